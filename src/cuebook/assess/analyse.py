@@ -1,0 +1,190 @@
+"""The whole chain for one clip, in one straight line: clip, pose, motion, repetitions, cues, tempo, headline."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+import cuebook
+from cuebook.clip import damage_warning, read_clip
+from cuebook.model import Clip, Movement, Prescription, ReviewData, Settings, Track
+from cuebook.motion import measure_motion, unmirrored
+from cuebook.movements import TempoMargins, load_movement
+from cuebook.pose import find_doubts, frames_read, track_pose
+from cuebook.repetitions import driver_series, find_repetitions, in_place
+
+from .cues import judge_counts, judge_repetitions, judge_set
+from .headline import write_headline
+from .tempo import judge_tempo
+
+FOUND_ENOUGH = 0.5
+"""Below this share of frames with somebody in them a clip counts as showing nobody (house choice)."""
+
+
+def review_clip(
+    path: str | Path,
+    *,
+    movement: str | Movement,
+    prescription: Prescription | None = None,
+    settings: Settings | None = None,
+    margins: TempoMargins | None = None,
+    capture_rate_hz: float | None = None,
+    cache_dir: str | Path | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> ReviewData:
+    """Judge one clip of one athlete doing one movement.
+
+    Parameters
+    ----------
+    path : str or Path
+        The clip.
+    movement : str or Movement
+        Name in the library, path of a movement file, or a movement.
+    prescription : Prescription, optional
+        Tempo, repetitions and side that were asked for.
+    settings : Settings, optional
+        Deciding chances, pose backend, and whether the clip is mirrored.
+    margins : TempoMargins, optional
+        What the coach grants on times.
+    capture_rate_hz : float, optional
+        Rate at which the camera took the pictures, where the clip is slow motion.
+    cache_dir : str or Path, optional
+        Folder in which the track is kept.
+    progress : callable, optional
+        Called with the share done, 0 to 1.
+
+    Returns
+    -------
+    ReviewData
+        Always, if the clip can be read: nobody found or a wrong view are values in it.
+
+    Raises
+    ------
+    ClipError
+        If the file cannot be used as a clip.
+    MovementError, UnknownName
+        If the movement cannot be found or its file is not valid.
+    PoseError
+        If the backend is missing.
+    """
+    prescription, settings = prescription or Prescription(), settings or Settings()
+    movement = movement if isinstance(movement, Movement) else load_movement(movement)
+    clip = read_clip(path, capture_rate_hz=capture_rate_hz)
+    track = track_pose(clip, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress))
+    return judge_track(clip, track, movement=movement, prescription=prescription, settings=settings, margins=margins)
+
+
+def judge_track(
+    clip: Clip,
+    track: Track,
+    *,
+    movement: Movement,
+    prescription: Prescription,
+    settings: Settings,
+    margins: TempoMargins | None = None,
+) -> ReviewData:
+    """Judge a track that is already there; the second half of :func:`review_clip`.
+
+    Parameters
+    ----------
+    clip, track : Clip, Track
+        From `read_clip` and `track_pose`.
+    movement, prescription, settings, margins
+        As in :func:`review_clip`.
+    """
+    read = frames_read(clip, track)
+    if settings.mirrored == "yes":
+        track = unmirrored(track)
+        clip = replace(clip, frames=FlippedFrames(clip.frames))
+    doubts = find_doubts(track)
+    motion = measure_motion(track, movement, doubts)
+    in_doubt = clip.slow_motion and clip.capture_rate_hz is None
+    found = motion.found_fraction >= FOUND_ENOUGH
+    repetitions = find_repetitions(motion, movement, prescription) if found else ()
+    verdicts, pairs = judge_repetitions(motion, movement, repetitions, prescription, settings, time_in_doubt=in_doubt)
+    seen = found and bool(driver_series(motion, movement, in_place(motion, movement)))
+    whole = judge_set(movement, prescription, repetitions, verdicts, pairs, settings)
+    whole += judge_counts(movement, prescription, repetitions, settings, seen=seen)
+    tempo = judge_tempo(repetitions, prescription, settings, margins or TempoMargins(), time_in_doubt=in_doubt)
+    counted = sum(r.counted for r in repetitions)
+    headline = write_headline(movement, prescription, whole, tempo, counted=counted, found=found)
+    return ReviewData(
+        clip=clip,
+        track=track,
+        motion=motion,
+        movement=movement,
+        prescription=prescription,
+        settings=settings,
+        repetitions=repetitions,
+        measurements=pairs,
+        verdicts=verdicts + whole,
+        tempo=tempo,
+        counts=_counts(movement, prescription, repetitions),
+        headline=headline,
+        warnings=_warnings(clip, track, read, movement, prescription, settings, found=found, in_doubt=in_doubt),
+        side_proven=settings.mirrored != "unknown",
+        cuebook_version=cuebook.__version__,
+    )
+
+
+def _share(progress: Callable[[float], None] | None) -> Callable[[int, int], None] | None:
+    if progress is None:
+        return None
+    return lambda done, total: progress(done / max(1, total))
+
+
+def _counts(movement: Movement, prescription: Prescription, repetitions: tuple) -> dict[str, int | None]:
+    counted = [r for r in repetitions if r.counted]
+    sided = movement.sides != "both"
+    return {
+        "prescribed": prescription.repetitions,
+        "left": sum(r.side == "left" for r in counted) if sided else None,
+        "right": sum(r.side == "right" for r in counted) if sided else None,
+        "both": None if sided else len(counted),
+        "incomplete": sum(not r.complete for r in repetitions),
+    }
+
+
+def _warnings(
+    clip: Clip,
+    track: Track,
+    read: int,
+    movement: Movement,
+    prescription: Prescription,
+    settings: Settings,
+    *,
+    found: bool,
+    in_doubt: bool,
+) -> tuple[str, ...]:
+    out = list(clip.warnings)
+    damage = damage_warning(clip, read)
+    if damage and damage not in out:
+        out.append(damage)
+    if not found:
+        out.append("The athlete was not in the picture for most of the clip, so nothing was judged.")
+    if in_doubt:
+        out.append("The clip looks like slow motion: state the rate it was captured at, until then no time is judged.")
+    if track.others_seen:
+        out.append("A second person was seen; the one who was followed may not be the athlete all the time.")
+    if found and np.nanmean(track.light) < 0.18:
+        out.append("The picture is dark, so joints are placed less surely: put a lamp in front of you.")
+    if settings.mirrored == "unknown" and movement.sides != "both":
+        out.append("Left and right are as they appear: say whether the clip is a mirror picture to prove the side.")
+    if prescription.side is not None and settings.mirrored == "unknown":
+        out.append(f"The {prescription.side} side was asked for, but the clip does not prove which side is which.")
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True)
+class FlippedFrames:
+    """Frames of a mirrored clip, turned back: a callable with the signature of ``Clip.frames``."""
+
+    frames: Callable[..., Iterator[tuple[float, NDArray[np.uint8]]]]
+
+    def __call__(self, *args: object, **options: object) -> Iterator[tuple[float, NDArray[np.uint8]]]:
+        for time_s, picture in self.frames(*args, **options):
+            yield time_s, np.ascontiguousarray(picture[:, ::-1])

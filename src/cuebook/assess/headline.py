@@ -1,0 +1,157 @@
+"""What is said of a set: one true praise, one thing to change, one next step."""
+
+from __future__ import annotations
+
+from cuebook.model import Headline, Movement, Prescription, TempoResult, Verdict
+
+from .words import PHASE_WORDS
+
+MOST_WORDS = 60
+
+
+def write_headline(
+    movement: Movement,
+    prescription: Prescription,
+    verdicts: tuple[Verdict, ...],
+    tempo: TempoResult,
+    *,
+    counted: int,
+    found: bool,
+) -> Headline:
+    """Choose the three sentences from the verdicts on the whole set.
+
+    Parameters
+    ----------
+    movement : Movement
+        Its cues bring the sentences.
+    prescription : Prescription
+        What was asked for.
+    verdicts : tuple of Verdict
+        Those on the whole set are used.
+    tempo : TempoResult
+        Phases against the prescription.
+    counted : int
+        Number of counted repetitions.
+    found : bool
+        Whether the athlete was in the picture for most of the clip.
+
+    Returns
+    -------
+    Headline
+        At most 60 words together.
+    """
+    if not found:
+        return Headline(
+            praise="Thank you for filming your set.",
+            fix="We could not see you well enough to judge anything.",
+            next=_film_again(movement),
+        )
+    if counted == 0:
+        return Headline(
+            praise="Thank you for filming your set.",
+            fix="No whole repetition could be counted in this clip.",
+            next=_film_again(movement),
+        )
+    whole = [v for v in verdicts if v.repetition is None]
+    praise = _praise(movement, prescription, whole, tempo, counted)
+    fix, cue_name = _fix(movement, prescription, whole, tempo)
+    return _fitted(Headline(praise=praise, fix=fix, next=_next(movement, whole, tempo, cue_name)))
+
+
+def _film_again(movement: Movement) -> str:
+    if not movement.filming:
+        return "Film again with the whole body in the picture."
+    card = movement.filming[0]
+    return f"Film again: phone {card.place}, {card.height}, {card.distance}, {card.check}."
+
+
+def _ordered(movement: Movement, verdicts: list[Verdict], outcome: str) -> list[Verdict]:
+    """Verdicts of one outcome, by priority; cues that touch on safety come first."""
+    rank = {c.name: (not c.safety, c.priority) for c in movement.cues}
+    chosen = [v for v in verdicts if v.outcome == outcome and v.cue in rank]
+    return sorted(chosen, key=lambda v: rank[v.cue])
+
+
+def _praise(
+    movement: Movement, prescription: Prescription, whole: list[Verdict], tempo: TempoResult, counted: int
+) -> str:
+    failed = {v.cue for v in whole if v.outcome == "not_met"}
+    for v in _ordered(movement, whole, "met"):
+        cue = movement.cue(v.cue)
+        if cue is not None and v.cue not in failed:
+            return cue.praise
+    for phase, outcome in tempo.outcomes.items():
+        if outcome == "met":
+            return f"Your {PHASE_WORDS[phase]} kept to the count."
+    if any(v.cue == "repetitions" and v.outcome == "met" for v in whole):
+        return "Every repetition asked for is there."
+    return f"{counted} whole repetition{'s' if counted != 1 else ''}, filmed and sent: thank you."
+
+
+def _fix(
+    movement: Movement, prescription: Prescription, whole: list[Verdict], tempo: TempoResult
+) -> tuple[str, str | None]:
+    for v in _ordered(movement, whole, "not_met"):
+        cue = movement.cue(v.cue)
+        if cue is not None:
+            return cue.say, cue.name
+    for phase, outcome in tempo.outcomes.items():
+        if outcome == "not_met" and prescription.tempo is not None:
+            return tempo_sentence(phase, prescription, tempo), "tempo"
+    short = next((v for v in whole if v.cue == "repetitions" and v.outcome == "not_met"), None)
+    if short is not None and short.value is not None and short.limit.low is not None:
+        side = "" if short.side == "both" else f" on the {short.side} side"
+        return f"{short.value:.0f} of {short.limit.low:.0f} repetitions counted{side}.", "repetitions"
+    if tempo.drift_outcome == "not_met":
+        return "The lowering grew hasty towards the end of the set.", "tempo"
+    near = _ordered(movement, whole, "near")
+    if near:
+        cue = movement.cue(near[0].cue)
+        if cue is not None:
+            return f"Too close to call from this clip: {cue.say[0].lower()}{cue.say[1:]}", None
+    return "Nothing to change that this clip can show.", None
+
+
+def tempo_sentence(phase: str, prescription: Prescription, tempo: TempoResult) -> str:
+    """Return one sentence on a phase that is off its prescription."""
+    asked = prescription.tempo.slot(phase) if prescription.tempo is not None else None
+    took = tempo.median[phase]
+    word = PHASE_WORDS[phase]
+    if took is None or asked is None:
+        return f"The {word} could not be measured."
+    if asked == "X":
+        return f"The {word} took {took:.1f} s; move as fast as you can control."
+    if phase.endswith("hold"):
+        if asked == 0:
+            return f"The {word} lasted {took:.1f} s; turn round at once."
+        return f"The {word} lasted {took:.1f} s of {asked:g} s asked."
+    pace = "slow down" if took < asked else "move on a little"
+    return f"The {word} took {took:.1f} s for {asked:g} s asked: {pace}."
+
+
+def _next(movement: Movement, whole: list[Verdict], tempo: TempoResult, cue_name: str | None) -> str:
+    if cue_name == "tempo":
+        return "Next set: count aloud through every phase."
+    if cue_name == "repetitions":
+        return "Next set: finish each repetition all the way back before the next."
+    if cue_name is not None:
+        if movement.easier:
+            return f"Next set: think of that alone; if it will not come, try the easier form, {movement.easier[0].name}."
+        return "Next set: think of that alone."
+    lost = _ordered(movement, whole, "not_measurable")
+    if lost:
+        return f"Next time: {lost[0].refilm}"
+    if any(v.outcome == "near" for v in whole) or "near" in tempo.outcomes.values():
+        return "Same again next time, filmed the same way, so that we can compare."
+    if movement.harder:
+        return f"Ask your coach whether it is time for the harder form, {movement.harder[0].name}."
+    return "Same again next time."
+
+
+def _fitted(headline: Headline) -> Headline:
+    """Shorten the next step where all three together are longer than 60 words."""
+    spare = headline.words - MOST_WORDS
+    if spare <= 0:
+        return headline
+    kept = headline.next.split()[:-spare] if spare < len(headline.next.split()) else []
+    return Headline(praise=headline.praise, fix=headline.fix, next=" ".join(kept).rstrip(",;:") + ("." if kept else ""))

@@ -1,0 +1,215 @@
+"""Raw joint angles of a track: one reading from the picture plane, one from the model's own 3D."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import Track
+
+from .filtering import lowpass, residual_cutoff_hz
+from .geometry import angle_sigma_deg, bend_deg, flexion_deg, included_deg, inclination_deg, stretched_bend_deg
+
+Array = NDArray[np.float64]
+
+JOINTS: dict[str, tuple[str, str, str]] = {
+    "knee_flexion": ("hip", "knee", "ankle"),
+    "hip_flexion": ("shoulder", "hip", "knee"),
+    "elbow_flexion": ("shoulder", "elbow", "wrist"),
+    "shoulder_flexion": ("hip", "shoulder", "elbow"),
+}
+"""Proximal, vertex and distal landmark of each joint angle; hip flexion is the angle between trunk and thigh."""
+
+SIGNS = {"knee_flexion": 1.0, "hip_flexion": -1.0, "elbow_flexion": -1.0, "body_line": 1.0}
+"""Sense of flexion on the screen for an athlete who faces right, clockwise positive."""
+
+MAIN_PARTS = ("shoulder", "elbow", "wrist", "hip", "knee", "ankle")
+LONGEST_GAP_S = 0.25
+"""House choice: a gap up to this long is bridged by a straight line and marked, a longer one is left empty."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Smooth:
+    """Filtered landmarks with what the filter took away.
+
+    Attributes
+    ----------
+    times_s : ndarray, shape (F,)
+        Seconds.
+    xy_px : ndarray, shape (F, 33, 2)
+        Filtered picture coordinates, gaps up to 0.25 s bridged.
+    world_m : ndarray, shape (F, 33, 3)
+        Filtered model coordinates.
+    sigma_px : ndarray, shape (33,)
+        Noise of a filtered coordinate, per landmark, from the residual of the filter.
+    cutoff_hz : float
+        Cut-off that was used.
+    """
+
+    times_s: Array
+    xy_px: Array
+    world_m: Array
+    sigma_px: Array
+    cutoff_hz: float
+
+    def xy(self, index: int) -> Array:
+        """Picture coordinates (F, 2) of one landmark by its place."""
+        return self.xy_px[:, index]
+
+
+def smooth_track(track: Track) -> Smooth:
+    """Bridge short gaps and filter all landmarks of a track with one zero-lag low-pass.
+
+    Parameters
+    ----------
+    track : Track
+        Raw landmarks.
+
+    Returns
+    -------
+    Smooth
+        White noise of a coordinate shrinks by the square root of twice the cut-off over the rate; that share of the
+        residual's standard deviation is reported as the noise that remains.
+    """
+    from cuebook.model import landmark_index
+
+    times = track.times_s
+    flat = np.concatenate([track.xy_px.reshape(len(times), -1), track.world_m.reshape(len(times), -1)], axis=1)
+    bridged = bridge(times, flat)
+    main = [landmark_index(f"{s}_{p}") * 2 + k for s in ("left", "right") for p in MAIN_PARTS for k in (0, 1)]
+    cutoff = residual_cutoff_hz(times, bridged[:, main])
+    smooth = lowpass(times, bridged, cutoff)
+    rate = 1.0 / float(np.median(np.diff(times))) if len(times) > 1 else 30.0
+    keep = min(0.9, 2.0 * cutoff / rate)
+    with np.errstate(invalid="ignore"):
+        residual = np.nanstd(bridged[:, :66] - smooth[:, :66], axis=0) if np.isfinite(flat).any() else np.full(66, np.nan)
+    left = residual.reshape(33, 2).mean(axis=1) * np.sqrt(keep / (1.0 - keep))
+    return Smooth(
+        times_s=times,
+        xy_px=smooth[:, :66].reshape(-1, 33, 2),
+        world_m=smooth[:, 66:].reshape(-1, 33, 3),
+        sigma_px=left,
+        cutoff_hz=cutoff,
+    )
+
+
+def bridge(times_s: Array, columns: Array) -> Array:
+    """Fill gaps of at most 0.25 s inside a series by a straight line; longer ones stay NaN.
+
+    Parameters
+    ----------
+    times_s : ndarray, shape (F,)
+    columns : ndarray, shape (F, N)
+
+    Returns
+    -------
+    ndarray, shape (F, N)
+    """
+    from .filtering import runs
+
+    out = columns.copy()
+    missing = ~np.isfinite(columns).all(axis=1)
+    for start, stop in runs(missing):
+        if start == 0 or stop == len(times_s) or times_s[stop] - times_s[start - 1] > LONGEST_GAP_S + 1e-9:
+            continue
+        share = (times_s[start:stop] - times_s[start - 1]) / (times_s[stop] - times_s[start - 1])
+        out[start:stop] = columns[start - 1] + share[:, None] * (columns[stop] - columns[start - 1])
+    return out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RawAngle:
+    """One joint angle read in two ways, degrees.
+
+    Attributes
+    ----------
+    plane : ndarray, shape (F,)
+        Signed, from the picture plane; flexion positive.
+    space : ndarray, shape (F,)
+        Unsigned, from the model's 3D.
+    noise : ndarray, shape (F,)
+        Standard uncertainty of `plane` from landmark noise.
+    per_degree : ndarray, shape (F,)
+        Change of `plane` for one degree of error in the camera's azimuth.
+    """
+
+    plane: Array
+    space: Array
+    noise: Array
+    per_degree: Array
+
+
+def raw_angle(smooth: Smooth, joint: str, side: str, *, hand: float, azimuth_deg: float) -> RawAngle:
+    """Read one joint angle from filtered landmarks.
+
+    Parameters
+    ----------
+    smooth : Smooth
+        Filtered landmarks.
+    joint : str
+        A key of `JOINTS`, or ``body_line`` for the line from shoulder over hip to ankle (positive = hips sag).
+    side : {"left", "right"}
+        Whose limb.
+    hand : float
+        +1 if the athlete faces right when upright, -1 if left.
+    azimuth_deg : float
+        Camera azimuth, for the sensitivity to it.
+
+    Returns
+    -------
+    RawAngle
+    """
+    from cuebook.model import landmark_index
+
+    parts = JOINTS.get(joint, ("shoulder", "hip", "ankle"))
+    index = [landmark_index(f"{side}_{p}") for p in parts]
+    a, v, c = (smooth.xy(i) for i in index)
+    sigma = float(np.sqrt(np.mean(smooth.sigma_px[index] ** 2)))
+    noise = angle_sigma_deg(np.linalg.norm(a - v, axis=-1), np.linalg.norm(c - v, axis=-1), included_deg(a, v, c), sigma)
+    points = [smooth.world_m[:, i] for i in index]
+    if joint == "shoulder_flexion":
+        plane, space = _shoulder_plane(a, v, c, hand), included_deg(*points)
+        moved = _shoulder_plane(*(p * _stretch(azimuth_deg) for p in (a, v, c)), hand)
+    else:
+        sign = SIGNS[joint] * (1.0 if hand >= 0 else -1.0)
+        plane, space = sign * bend_deg(a, v, c), flexion_deg(*points)
+        moved = sign * stretched_bend_deg(a, v, c, factor=float(_stretch(azimuth_deg)[0]))
+    change = np.abs((moved - plane + 180.0) % 360.0 - 180.0)
+    return RawAngle(plane=plane, space=space, noise=noise, per_degree=change)
+
+
+def _stretch(azimuth_deg: float) -> Array:
+    """Horizontal stretch that one degree of azimuth towards the side would make, vertical unchanged."""
+    off = min(80.0, abs(90.0 - abs(azimuth_deg)))
+    return np.array([np.cos(np.radians(off)) / np.cos(np.radians(off + 1.0)), 1.0])
+
+
+def _shoulder_plane(hip: Array, shoulder: Array, elbow: Array, hand: float) -> Array:
+    """Angle from the trunk line to the upper arm, forwards positive, in (-90, 270]."""
+    trunk, arm = hip - shoulder, elbow - shoulder
+    cross = trunk[..., 0] * arm[..., 1] - trunk[..., 1] * arm[..., 0]
+    turn = np.degrees(np.arctan2(cross, (trunk * arm).sum(-1))) * (-1.0 if hand >= 0 else 1.0)
+    return (turn + 90.0) % 360.0 - 90.0
+
+
+def leaning_deg(smooth: Smooth, low: tuple[int, ...], high: tuple[int, ...], hand: float) -> Array:
+    """Return the forward lean of a segment against the vertical of the picture.
+
+    Parameters
+    ----------
+    smooth : Smooth
+        Filtered landmarks.
+    low, high : tuple of int
+        Places of the landmarks whose mean is the lower and the upper end.
+    hand : float
+        +1 if the athlete faces right, -1 if left.
+
+    Returns
+    -------
+    ndarray, shape (F,)
+        Degrees, 0 = upright, forwards positive.
+    """
+    ends = [smooth.xy_px[:, list(places)].mean(axis=1) for places in (low, high)]
+    return inclination_deg(*ends) * (1.0 if hand >= 0 else -1.0)

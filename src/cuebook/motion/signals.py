@@ -1,0 +1,192 @@
+"""From a track to signals: corrected joint angles with uncertainty, the view, and where the athlete stands."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import Doubt, Motion, Movement, Signal, Track, View, landmark_index
+
+from .bias import PUBLISHED_SPREAD_DEG, bias_row, corrected, view_bin
+from .joints import JOINTS, Smooth, leaning_deg, raw_angle, smooth_track
+from .rotation import rotation_signal
+from .view import estimate_view, handedness
+
+Array = NDArray[np.float64]
+
+LEAN_SPREAD_DEG = 4.0
+"""Standard uncertainty of a lean in the picture: the trunk line of a pose model against the true one, and the phone's tilt
+(common practice, no source)."""
+LOW_SCORE = 0.35
+"""Visibility below which a landmark counts as hidden (house choice; the score alone is never trusted to say 'seen')."""
+UNKNOWN_SPREAD_DEG = 20.0
+"""Standard uncertainty where no clip like this was learnt from: as wide as the published error of oblique views."""
+
+
+def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] = ()) -> Motion:
+    """Measure all signals of a clip.
+
+    Parameters
+    ----------
+    track : Track
+        Raw landmarks.
+    movement : Movement
+        Its position (standing, prone, ...) chooses the rows of the bias table.
+    doubts : tuple of Doubt
+        Stretches to leave out of the landmarks they name.
+
+    Returns
+    -------
+    Motion
+        With the joint angles of both sides, lean of trunk and shanks, trunk rotation, and the help signals
+        ``pelvis_across`` and ``body_scale`` (ratios), ``trunk_tilt`` (degrees from the vertical, unsigned) and
+        ``front_leg`` (positive where the left leg stands in front, ratio).
+    """
+    smooth = smooth_track(track)
+    bad = doubtful_frames(track, doubts)
+    rest = _restful(track, smooth)
+    view = estimate_view(track, rest)
+    hand = handedness(track)
+    if view.name == "side":
+        hand = 1.0 if view.azimuth_deg < 0 else -1.0
+    signals: dict[str, Signal] = {}
+    for side in ("left", "right"):
+        for joint in (*JOINTS, "body_line"):
+            signals[f"{side}_{joint}"] = _joint_signal(track, smooth, bad, movement, view, hand, joint, side)
+        signals[f"{side}_shank_inclination"] = _lean_signal(
+            track, smooth, bad, view, hand, f"{side}_shank_inclination", (f"{side}_ankle",), (f"{side}_knee",)
+        )
+    signals["trunk_inclination"] = _lean_signal(
+        track, smooth, bad, view, hand, "trunk_inclination", ("left_hip", "right_hip"), ("left_shoulder", "right_shoulder")
+    )
+    signals["trunk_rotation"] = rotation_signal(track, smooth, bad, movement, view, rest)
+    signals.update(_place_signals(track, smooth, view, hand))
+    return Motion(
+        times_s=track.times_s,
+        signals=signals,
+        view=view,
+        doubts=doubts,
+        found_fraction=float(track.found.mean()) if track.found.size else 0.0,
+    )
+
+
+def doubtful_frames(track: Track, doubts: tuple[Doubt, ...]) -> NDArray[np.bool_]:
+    """Return which landmarks lie in a doubtful stretch, shape (F, 33)."""
+    bad = np.zeros((len(track.times_s), 33), bool)
+    for doubt in doubts:
+        inside = (track.times_s >= doubt.start_s - 1e-6) & (track.times_s <= doubt.end_s + 1e-6)
+        for name in doubt.landmarks:
+            bad[inside, landmark_index(name)] = True
+    return bad
+
+
+def _restful(track: Track, smooth: Smooth) -> NDArray[np.bool_]:
+    """Frames in which the athlete stands or lies as at the start end: hips near their usual height, little bend."""
+    if not track.found.any():
+        return np.zeros(len(track.times_s), bool)
+    hips = (smooth.xy(landmark_index("left_hip")) + smooth.xy(landmark_index("right_hip"))) / 2
+    speed = np.linalg.norm(np.gradient(hips, track.times_s, axis=0), axis=1)
+    return track.found & (speed <= np.nanpercentile(speed, 60))
+
+
+def _joint_signal(
+    track: Track, smooth: Smooth, bad: NDArray[np.bool_], movement: Movement, view: View, hand: float, joint: str, side: str
+) -> Signal:
+    parts = JOINTS.get(joint, ("shoulder", "hip", "ankle"))
+    index = [landmark_index(f"{side}_{p}") for p in parts]
+    raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg)
+    off = min(90.0, abs(90.0 - abs(view.azimuth_deg)))
+    limb = "near" if view.facing in (side, "none") else "far"
+    row = None if view.name.endswith("-end") else bias_row(joint, movement.family, view_bin(off), limb)
+    if row is None:
+        value, spread = np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
+    else:
+        value, spread = corrected(row, raw.plane, raw.space, joint)
+    shared = np.hypot(spread, (raw.per_degree * view.uncertainty_deg if off < 45 else 0.0) * 0.0)
+    score = track.score[:, index].min(axis=1)
+    lost = bad[:, index].any(axis=1) | ~np.isfinite(value) | ~(score >= LOW_SCORE if limb == "near" else np.isfinite(score))
+    return Signal(
+        name=f"{side}_{joint}",
+        times_s=track.times_s,
+        values=np.where(lost, np.nan, value),
+        noise=np.where(lost, np.nan, raw.noise),
+        shared=np.where(lost, np.nan, shared),
+        unit="deg",
+        method="image plane" if off < 42 else "model 3D",
+        why_not=None,
+        refilm=None,
+    )
+
+
+def _lean_signal(
+    track: Track, smooth: Smooth, bad: NDArray[np.bool_], view: View, hand: float, name: str, low: tuple, high: tuple
+) -> Signal:
+    lows, highs = tuple(map(landmark_index, low)), tuple(map(landmark_index, high))
+    value = leaning_deg(smooth, lows, highs, hand)
+    length = np.linalg.norm(smooth.xy_px[:, list(highs)].mean(1) - smooth.xy_px[:, list(lows)].mean(1), axis=1)
+    sigma = float(np.sqrt(np.mean(smooth.sigma_px[list(lows + highs)] ** 2)))
+    noise = np.degrees(np.sqrt(2.0) * sigma / np.maximum(length, 1.0))
+    off = np.radians(min(90.0, abs(90.0 - abs(view.azimuth_deg))))
+    # seen from off the side, tan(lean) shrinks by cos(off); the loss is added to the uncertainty, not guessed back
+    loss = np.abs(np.degrees(np.arctan(np.tan(np.radians(np.clip(value, -85, 85))) / max(np.cos(off), 0.2))) - value)
+    lost = bad[:, list(lows + highs)].any(axis=1) | ~np.isfinite(value)
+    return Signal(
+        name=name,
+        times_s=track.times_s,
+        values=np.where(lost, np.nan, value),
+        noise=np.where(lost, np.nan, noise),
+        shared=np.where(lost, np.nan, np.hypot(LEAN_SPREAD_DEG, loss)),
+        unit="deg",
+        method="image plane",
+    )
+
+
+def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dict[str, Signal]:
+    """Signals that say where the athlete is and which leg stands in front; they are never judged."""
+    point = {n: smooth.xy(landmark_index(n)) for n in (
+        "left_shoulder", "right_shoulder", "left_hip", "right_hip", "left_knee", "right_knee", "left_ankle", "right_ankle")}  # fmt: skip
+    shoulder, hip = (
+        (point["left_shoulder"] + point["right_shoulder"]) / 2,
+        (point["left_hip"] + point["right_hip"]) / 2,
+    )
+    trunk = np.linalg.norm(shoulder - hip, axis=1)
+    legs = sum(
+        np.linalg.norm(point[f"{s}_hip"] - point[f"{s}_knee"], axis=1)
+        + np.linalg.norm(point[f"{s}_knee"] - point[f"{s}_ankle"], axis=1)
+        for s in ("left", "right")
+    )
+    scale = trunk + legs / 2
+    unit_px = float(np.nanmedian(trunk)) if np.isfinite(trunk).any() else np.nan
+    lean = np.degrees(np.arctan2(np.abs(shoulder[:, 0] - hip[:, 0]), -(shoulder[:, 1] - hip[:, 1])))
+    ahead = _front_leg(track, smooth, view, hand)
+    rows = {
+        "pelvis_across": hip[:, 0] / unit_px,
+        "body_scale": scale / float(np.nanmedian(scale)) if np.isfinite(scale).any() else scale,
+        "trunk_tilt": lean,
+        "front_leg": ahead,
+    }
+    none = np.zeros(len(track.times_s))
+    return {
+        name: Signal(name=name, times_s=track.times_s, values=v, noise=none, shared=none,
+                     unit="deg" if name == "trunk_tilt" else "ratio", method="image plane")
+        for name, v in rows.items()
+    }  # fmt: skip
+
+
+def _front_leg(track: Track, smooth: Smooth, view: View, hand: float) -> Array:
+    """How far the left ankle stands in front of the right one, in trunk lengths, positive = left leg in front."""
+    if view.name == "side":
+        gap = smooth.xy(landmark_index("left_ankle"))[:, 0] - smooth.xy(landmark_index("right_ankle"))[:, 0]
+        size = np.linalg.norm(
+            smooth.xy(landmark_index("left_shoulder")) - smooth.xy(landmark_index("left_hip")), axis=1
+        )
+        return gap * (1.0 if hand >= 0 else -1.0) / np.nanmedian(size)
+    left, right = (smooth.world_m[:, landmark_index(f"{s}_hip")] for s in ("left", "right"))
+    across = left - right
+    up = np.array([0.0, -1.0, 0.0])
+    front = np.cross(across, np.broadcast_to(up, across.shape))
+    front[:, 1] = 0.0
+    with np.errstate(invalid="ignore", divide="ignore"):
+        front = front / np.linalg.norm(front, axis=1, keepdims=True)
+    gap = smooth.world_m[:, landmark_index("left_ankle")] - smooth.world_m[:, landmark_index("right_ankle")]
+    return (gap * front).sum(axis=1) / 0.5

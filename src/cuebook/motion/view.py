@@ -1,0 +1,184 @@
+"""From where the camera looks at the athlete, and whether that is a view a cue can use."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import Track, View
+
+from .geometry import bend_deg, unit
+
+Array = NDArray[np.float64]
+
+RIGHT_VIEW_DEG = 20.0
+"""An angle is judged only this near to a view that its cue names (common practice, no source)."""
+VIEW_UNCERTAINTY_DEG = 9.0
+"""Standard uncertainty of the estimated azimuth on rendered clips with known cameras."""
+END_VIEW_SHARE = 0.64
+"""Part of the line of sight along the trunk above which the camera looks from the head or the foot end."""
+
+
+def handedness(track: Track) -> float:
+    """Return +1 if the athlete's front is on the right of the screen when upright, -1 if on the left.
+
+    Knees bend backwards, elbows forwards, toes and nose point to the front: each is a vote, weighted by how clearly it
+    shows. The size of the result, 0 to 1, says how much the votes agree.
+
+    Parameters
+    ----------
+    track : Track
+        Landmarks in picture coordinates.
+
+    Returns
+    -------
+    float
+        Between -1 (facing left when upright) and 1 (facing right).
+    """
+    votes = []
+    for side in ("left", "right"):
+        hip, knee, ankle = (track.xy(f"{side}_{part}") for part in ("hip", "knee", "ankle"))
+        shoulder, elbow, wrist = (track.xy(f"{side}_{part}") for part in ("shoulder", "elbow", "wrist"))
+        heel, toe = track.xy(f"{side}_heel"), track.xy(f"{side}_foot_index")
+        knee_bend, elbow_bend = bend_deg(hip, knee, ankle), bend_deg(shoulder, elbow, wrist)
+        votes.append(np.where(np.abs(knee_bend) > 25, np.sign(knee_bend) * 2.0, 0.0))
+        votes.append(np.where(np.abs(elbow_bend) > 25, -np.sign(elbow_bend), 0.0))
+        votes.append(-_cross(unit(ankle - knee), unit(toe - heel)))
+    shoulder = (track.xy("left_shoulder") + track.xy("right_shoulder")) / 2
+    hip = (track.xy("left_hip") + track.xy("right_hip")) / 2
+    ears = (track.xy("left_ear") + track.xy("right_ear")) / 2
+    votes.append(-_cross(unit(hip - shoulder), unit(track.xy("nose") - ears)))
+    total = np.array(votes)
+    scale = np.nansum(np.abs(total))
+    return float(np.nansum(total) / scale) if scale > 0 else 0.0
+
+
+def _cross(a: Array, b: Array) -> Array:
+    return a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+
+
+def sight_in_body(track: Track) -> Array:
+    """Return the direction to the camera in the athlete's frame: to the left, to the front, along the trunk upwards.
+
+    Parameters
+    ----------
+    track : Track
+        Model coordinates are used.
+
+    Returns
+    -------
+    ndarray, shape (F, 3)
+        Unit vectors; NaN where nobody was found.
+    """
+    across = track.world("left_hip") - track.world("right_hip") + track.world("left_shoulder") - track.world("right_shoulder")
+    long = (track.world("left_shoulder") + track.world("right_shoulder")) - (
+        track.world("left_hip") + track.world("right_hip")
+    )
+    left = unit(across)
+    up = unit(long - (long * left).sum(-1, keepdims=True) * left)
+    front = np.cross(left, up)
+    camera = np.array([0.0, 0.0, -1.0])
+    return np.stack([left @ camera, front @ camera, up @ camera], axis=-1)
+
+
+def estimate_view(track: Track, use: NDArray[np.bool_]) -> View:
+    """Estimate the prevailing view over the frames in `use`.
+
+    Parameters
+    ----------
+    track : Track
+        Landmarks of the clip.
+    use : ndarray of bool, shape (F,)
+        Frames to look at, usually those near the start end of the movement.
+
+    Returns
+    -------
+    View
+        Name ``unknown`` where nobody was found.
+    """
+    chosen = use & track.found
+    if chosen.sum() < 3:
+        return View(name="unknown", facing="none", azimuth_deg=0.0, off_axis_deg=90.0, uncertainty_deg=90.0)
+    sight = np.nanmedian(sight_in_body(track)[chosen], axis=0)
+    sight = sight / np.linalg.norm(sight)
+    hand = handedness(track)
+    azimuth = float(np.degrees(np.arctan2(sight[0], sight[1])))
+    if abs(azimuth) > 50 and abs(azimuth) < 130 and abs(hand) > 0.4 and np.sign(azimuth) != -np.sign(hand):
+        azimuth = -azimuth
+    shoulder = (track.xy("left_shoulder") + track.xy("right_shoulder"))[chosen] / 2
+    hip = (track.xy("left_hip") + track.xy("right_hip"))[chosen] / 2
+    trunk = np.nanmedian(shoulder - hip, axis=0)
+    lying = bool(abs(trunk[0]) > 1.2 * abs(trunk[1]))
+    name, off = name_view(azimuth, float(sight[2]))
+    facing = "none" if abs(np.sin(np.radians(azimuth))) < 0.3 else ("left" if azimuth > 0 else "right")
+    return View(
+        name=name,
+        facing=facing,
+        azimuth_deg=azimuth,
+        off_axis_deg=off,
+        uncertainty_deg=VIEW_UNCERTAINTY_DEG,
+        lying=lying or abs(sight[2]) > END_VIEW_SHARE,
+    )
+
+
+def name_view(azimuth_deg: float, along: float = 0.0) -> tuple[str, float]:
+    """Return the name of a view and how far it is off the pure view of that name.
+
+    Parameters
+    ----------
+    azimuth_deg : float
+        0 = front, 90 = left side seen, 180 = back.
+    along : float
+        Part of the line of sight along the trunk, towards the head positive.
+
+    Returns
+    -------
+    name : str
+        One of the view names of the output contract.
+    off_axis_deg : float
+        For oblique views counted from the middle of their range, 45 degrees off the front or back.
+    """
+    if abs(along) > END_VIEW_SHARE:
+        return ("head-end" if along > 0 else "foot-end"), float(np.degrees(np.arccos(min(1.0, abs(along)))))
+    turn = abs((azimuth_deg + 180.0) % 360.0 - 180.0)
+    if turn < 30:
+        return "front", turn
+    if turn < 60:
+        return "oblique-front", abs(turn - 45.0)
+    if turn <= 120:
+        return "side", abs(turn - 90.0)
+    if turn <= 150:
+        return "oblique-back", abs(turn - 135.0)
+    return "back", 180.0 - turn
+
+
+def degrees_off(view: View, wanted: str) -> float:
+    """Return how many degrees a view is away from the nearest edge of a wanted view.
+
+    Parameters
+    ----------
+    view : View
+        The view of the clip.
+    wanted : str
+        A view name; ``oblique`` alone means either oblique view.
+
+    Returns
+    -------
+    float
+        0 inside an oblique range; 180 for views that cannot be compared.
+    """
+    if view.name == "unknown":
+        return 180.0
+    if wanted in ("head-end", "foot-end") or view.name in ("head-end", "foot-end"):
+        return view.off_axis_deg if wanted == view.name else 180.0
+    turn = abs(view.azimuth_deg)
+    if wanted == "oblique":
+        return min(degrees_off(view, "oblique-front"), degrees_off(view, "oblique-back"))
+    ranges = {"front": (0, 0), "oblique-front": (30, 60), "side": (90, 90), "oblique-back": (120, 150), "back": (180, 180)}
+    low, high = ranges[wanted]
+    return float(max(0.0, low - turn, turn - high))
+
+
+def nearest_view(view: View, wanted: tuple[str, ...]) -> float:
+    """Return the smallest :func:`degrees_off` over several wanted views."""
+    return min((degrees_off(view, name) for name in wanted), default=180.0)

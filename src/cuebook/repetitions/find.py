@@ -1,0 +1,272 @@
+"""Repetitions of a set and their phases, by the definitions of the design."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import erf, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import PHASES, Motion, Movement, Prescription, Repetition
+
+from .drivers import DriverSeries, driver_series, in_place
+from .shape import WIDE_PRIOR, ExponentPrior, Shape, fit_shape
+from .turning import COUNTED_RETURN, SEEN_SHARE, Swing, find_swings
+
+Array = NDArray[np.float64]
+
+SHORTEST_HOLD_S = 0.3
+HOLD_SHARE = 0.08
+"""A gap is a hold from 0.3 s and 8 % of the two moving phases together (definition of the design)."""
+JUDGED_ON_GAP_S = 0.5
+"""A prescribed hold of this length or more is judged on the gap itself (definition of the design)."""
+MODEL_TIME_U_S = 0.035
+"""Standard uncertainty of one end of a phase from the shape not being exactly the true one, fitted on rendered clips."""
+SET_WIDTH = 0.2
+"""How much the exponents of one set's repetitions differ, on a logarithmic scale (house choice)."""
+CORRELATION_S = 0.15
+"""Time over which the errors of a filtered driver are correlated, from its cut-off near 4 Hz."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Found:
+    """One swing with its fitted shape, before repetitions are numbered."""
+
+    side: str
+    swing: Swing
+    shape: Shape | None
+    edges: tuple[float, float, float, float]
+    edges_u: tuple[float, float, float, float]
+    size: float
+    size_u: float
+    back: float
+    doubtful: bool
+
+
+def find_repetitions(motion: Motion, movement: Movement, prescription: Prescription) -> tuple[Repetition, ...]:
+    """Find the repetitions of a set, complete and half ones, with the four phases of each.
+
+    Parameters
+    ----------
+    motion : Motion
+        Signals of the clip.
+    movement : Movement
+        Driver, ends, smallest swing and side rule.
+    prescription : Prescription
+        The side that was asked for decides what is counted; a prescribed hold is judged on the gap itself.
+
+    Returns
+    -------
+    tuple of Repetition
+        In order of time, numbered from 1; empty where the driver cannot be measured.
+    """
+    place = in_place(motion, movement)
+    found: list[_Found] = []
+    for series in driver_series(motion, movement, place):
+        found += _swings_of(motion, movement, series)
+    found.sort(key=lambda f: f.edges[0])
+    found = _without_shadows(found, movement)
+    repetitions = _number(motion, movement, found, prescription)
+    return _second_driver(motion, movement, repetitions)
+
+
+def _swings_of(motion: Motion, movement: Movement, series: DriverSeries) -> list[_Found]:
+    """Find the swings of one side and fit their shapes twice: alone, then knowing how the set's other ones look."""
+    known = np.isfinite(series.values)
+    if known.sum() < 15:
+        return []
+    times, values = motion.times_s[known], series.values[known]
+    swings = find_swings(times, values, reversal=SEEN_SHARE * movement.driver.min_swing)
+    windows = [_window(times, swings, k) for k in range(len(swings))]
+    noises = [max(float(np.nanmedian(series.noise[known][w])), 0.4) if w.any() else 1.0 for w in windows]
+    shapes: list[Shape | None] = []
+    for swing, window, noise in zip(swings, windows, noises, strict=True):
+        shapes.append(_shape(times, values, swing, window, noise, WIDE_PRIOR))
+    whole = [s for s in shapes if s is not None and s.parts == 1]
+    if len(whole) >= 3:
+        logs = np.log([s.exponents for s in whole])
+        common = ExponentPrior(mean=np.median(logs, axis=0), width=SET_WIDTH)
+        level = float(np.median([s.residual for s in whole]))
+        shapes = [
+            s if s is None or s.parts == 2 else _shape(times, values, swing, window, max(noise, level), common)
+            for s, swing, window, noise in zip(shapes, swings, windows, noises, strict=True)
+        ]
+    return [
+        _found(motion, series, values, swing, noise, shape)
+        for swing, noise, shape in zip(swings, noises, shapes, strict=True)
+    ]
+
+
+def _shape(times: Array, values: Array, swing: Swing, window: Array, noise: float, prior: ExponentPrior) -> Shape | None:
+    if not (swing.opens and swing.closes) or window.sum() < 12:
+        return None
+    return fit_shape(times[window], values[window], guess_s=swing.guess_s, noise=noise, correlation_s=CORRELATION_S,
+                     prior=prior)  # fmt: skip
+
+
+def _window(times: Array, swings: list[Swing], k: int) -> NDArray[np.bool_]:
+    """Frames from the middle of the stay before to the middle of the stay after, at most 1.2 s beyond the way."""
+    g = swings[k].guess_s
+    low = g[0] - 1.2 if k == 0 else max(g[0] - 1.2, (swings[k - 1].guess_s[3] + g[0]) / 2)
+    high = g[3] + 1.2 if k + 1 == len(swings) else min(g[3] + 1.2, (g[3] + swings[k + 1].guess_s[0]) / 2)
+    return (times >= low) & (times <= high)
+
+
+def _found(
+    motion: Motion, series: DriverSeries, values: Array, swing: Swing, noise: float, shape: Shape | None
+) -> _Found:
+    if shape is None:
+        edges, spread = swing.guess_s, (0.15,) * 4
+        size, back = values[swing.turn] - values[swing.before], values[swing.turn] - values[swing.after]
+        size_u = noise * 1.5
+    else:
+        edges = tuple(float(e) for e in shape.edges_s)
+        spread = tuple(float(np.hypot(u, MODEL_TIME_U_S)) for u in shape.edges_u_s)
+        size, back = float(shape.levels[1] - shape.levels[0]), float(shape.levels[1] - shape.levels[2])
+        size_u = float(np.hypot(*shape.levels_u[:2]))
+    doubtful = _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
+    return _Found(side=series.side, swing=swing, shape=shape, edges=edges, edges_u=spread, size=float(size),
+                  size_u=float(size_u), back=float(back), doubtful=doubtful)  # fmt: skip
+
+
+def _doubtful_share(motion: Motion, signals: tuple[str, ...], start_s: float, end_s: float) -> float:
+    """Share of a stretch in which none of the driver's signals was measured."""
+    inside = (motion.times_s >= start_s) & (motion.times_s <= end_s)
+    if not inside.any():
+        return 1.0
+    lost = [~np.isfinite(motion.signals[n].noise) | ~np.isfinite(motion.signals[n].values) for n in signals]
+    return float(np.mean(np.all(lost, axis=0)[inside]))
+
+
+def _without_shadows(found: list[_Found], movement: Movement) -> list[_Found]:
+    """Drop a swing of one side that happens inside a larger one of the other side: the other limb moving along."""
+    if movement.sides == "both":
+        return found
+    keep = []
+    for f in found:
+        shadow = False
+        for g in found:
+            if g is f or g.side == f.side:
+                continue
+            overlap = min(f.edges[3], g.edges[3]) - max(f.edges[0], g.edges[0])
+            if overlap > 0.5 * (f.edges[3] - f.edges[0]) and g.size > 1.3 * f.size:
+                shadow = True
+        if not shadow:
+            keep.append(f)
+    return keep
+
+
+def _chance(z: float) -> float:
+    return 0.5 * (1.0 + erf(z / sqrt(2.0)))
+
+
+def _number(
+    motion: Motion, movement: Movement, found: list[_Found], prescription: Prescription
+) -> tuple[Repetition, ...]:
+    first, last = float(motion.times_s[0]), float(motion.times_s[-1])
+    out = []
+    for k, f in enumerate(found):
+        nxt = found[k + 1] if k + 1 < len(found) else None
+        phases, spread, gaps, start, turn, end = _phases(movement, f, found[k - 1] if k else None, nxt)
+        minimum = movement.driver.min_swing
+        enough = _chance((f.size - minimum) / max(f.size_u, 0.5))
+        returned = _chance((f.back - COUNTED_RETURN * f.size) / max(f.size_u, 0.5))
+        complete = bool(f.swing.opens and f.swing.closes and f.size >= minimum and f.back >= COUNTED_RETURN * f.size)
+        wanted = prescription.side is None or f.side in (prescription.side, "both")
+        edges = f.edges if f.swing.opens and f.swing.closes else ()
+        out.append(
+            Repetition(
+                number=k + 1,
+                side=f.side,
+                start_s=start if f.swing.opens else None,
+                turn_s=float(np.clip(turn, first, last)),
+                end_s=None if end is None else float(min(end, last)),
+                complete=complete,
+                counted=complete and wanted,
+                chance=enough * returned if f.swing.opens and f.swing.closes else 0.0,
+                phases=phases,
+                phases_u=spread,
+                gaps=gaps,
+                edges=tuple(edges),
+                swing=f.size,
+                doubtful=f.doubtful,
+            )
+        )
+    return tuple(out)
+
+
+def _phases(movement: Movement, f: _Found, before: _Found | None, after: _Found | None):
+    """Apply the hold rules to the ends of one repetition and its neighbours.
+
+    Returns phases, their uncertainty, raw gaps, and start, turn and end.
+    """
+    e, u = f.edges, f.edges_u
+    out_name, turn_hold, back_name, stay = _names(movement)
+    gap_turn, hold_turn, flip_turn = _hold(e[1], e[2], e[1] - e[0], e[3] - e[2], u[1], u[2])
+    half_turn = 0.0 if hold_turn else (e[2] - e[1]) / 2
+    start, half_before, before_u = e[0], 0.0, 0.0
+    if before is not None:
+        gap, hold, flip = _hold(before.edges[3], e[0], before.edges[3] - before.edges[2], e[1] - e[0], before.edges_u[3], u[0])
+        half_before = 0.0 if hold else gap / 2
+        start, before_u = e[0] - half_before, flip * gap / 2
+    phases: dict[str, float | None] = dict.fromkeys(PHASES)
+    spread: dict[str, float | None] = dict.fromkeys(PHASES)
+    gaps: dict[str, float | None] = {turn_hold: e[2] - e[1], stay: None}
+    half_after, after_u, end = 0.0, 0.0, None
+    if after is not None:
+        gap, hold, flip = _hold(e[3], after.edges[0], e[3] - e[2], after.edges[1] - after.edges[0], u[3], after.edges_u[0])
+        half_after = 0.0 if hold else gap / 2
+        after_u = flip * gap / 2
+        end = after.edges[0] - half_after
+        phases[stay] = gap if hold else 0.0
+        spread[stay] = float(np.sqrt(u[3] ** 2 + after.edges_u[0] ** 2 + (flip * gap) ** 2))
+        gaps[stay] = gap
+    elif f.swing.closes:
+        end = e[3]
+    if f.swing.opens:
+        phases[out_name] = e[1] - e[0] + half_before + half_turn
+        spread[out_name] = float(np.sqrt(u[0] ** 2 + u[1] ** 2 + before_u**2 + (flip_turn * gap_turn / 2) ** 2))
+    if f.swing.closes:
+        phases[back_name] = e[3] - e[2] + half_turn + half_after
+        spread[back_name] = float(np.sqrt(u[2] ** 2 + u[3] ** 2 + after_u**2 + (flip_turn * gap_turn / 2) ** 2))
+    if f.swing.opens and f.swing.closes:
+        phases[turn_hold] = gap_turn if hold_turn else 0.0
+        spread[turn_hold] = float(np.sqrt(u[1] ** 2 + u[2] ** 2 + (flip_turn * gap_turn) ** 2))
+    return phases, spread, gaps, start, (e[1] + e[2]) / 2, end
+
+
+def _names(movement: Movement) -> tuple[str, str, str, str]:
+    """Names of the way out, the hold at the turn, the way back and the stay after it."""
+    if movement.driver.first == "eccentric":
+        return "eccentric", "long_hold", "concentric", "short_hold"
+    return "concentric", "short_hold", "eccentric", "long_hold"
+
+
+def _hold(end_s: float, start_s: float, one: float, other: float, u_end: float, u_start: float) -> tuple[float, bool, float]:
+    """Return a gap, whether it is a hold, and the standard deviation of that decision."""
+    gap = max(0.0, start_s - end_s)
+    threshold = max(SHORTEST_HOLD_S, HOLD_SHARE * (one + other))
+    chance = _chance((gap - threshold) / max(float(np.hypot(u_end, u_start)), 1e-3))
+    return gap, gap >= threshold, sqrt(chance * (1.0 - chance))
+
+
+def _second_driver(motion: Motion, movement: Movement, repetitions: tuple[Repetition, ...]) -> tuple[Repetition, ...]:
+    """Require the second driver to follow before the next repetition, where the movement has one."""
+    driver = movement.driver
+    if driver.second_signal is None:
+        return repetitions
+    pair = [motion.signals[f"{s}_{driver.second_signal}"] for s in ("left", "right")]
+    best = min(pair, key=lambda x: float(np.nanmedian(x.sigma)) if np.isfinite(x.sigma).any() else np.inf)
+    out = []
+    for k, rep in enumerate(repetitions):
+        if not rep.complete:
+            out.append(rep)
+            continue
+        stop = repetitions[k + 1].start_s if k + 1 < len(repetitions) else None
+        stop = float(motion.times_s[-1]) if stop is None else stop
+        inside = (motion.times_s >= rep.turn_s) & (motion.times_s <= stop) & np.isfinite(best.values)
+        swing = float(np.ptp(best.values[inside])) if inside.any() else 0.0
+        followed = swing >= (driver.second_min_swing or 0.0)
+        out.append(rep if followed else replace(rep, complete=False, counted=False, chance=0.0))
+    return tuple(out)

@@ -1,0 +1,189 @@
+"""The angle that decides, drawn at its joint: a thin arc, and the number with its uncertainty beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import Signal, landmark_index
+
+from .choice import signal_side
+from .lettering import Colour, height_px, lay, width_px
+from .skeleton import CASING, draw_line
+from .words import with_uncertainty
+
+ANGLE: Colour = (255, 206, 70)
+"""A light amber: apart from the blue of the lines for every kind of colour vision, and lighter in grey."""
+
+_CORNERS = {
+    "knee_flexion": ("hip", "knee", "ankle"),
+    "hip_flexion": ("shoulder", "hip", "knee"),
+    "elbow_flexion": ("shoulder", "elbow", "wrist"),
+    "body_line": ("shoulder", "hip", "ankle"),
+    "shoulder_flexion": ("hip", "shoulder", "elbow"),
+    "trunk_inclination": (None, "hip", "shoulder"),
+    "shank_inclination": (None, "ankle", "knee"),
+}
+"""Angle -> the point before the corner (None: straight up), the corner, the point after it."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AngleMark:
+    """One angle ready to be drawn over a clip.
+
+    Attributes
+    ----------
+    signal : Signal
+        What is written.
+    rays : ndarray, shape (F, 3, 2)
+        Per picture the end of the zero ray, the corner and the end of the limb's ray, pixels; NaN without a corner.
+    side : int
+        1 writes the number to the right of the corner, -1 to the left.
+    size_px : int
+        Size of the type.
+    """
+
+    signal: Signal
+    rays: NDArray[np.float64]
+    side: int
+    size_px: int
+
+
+def angle_mark(signal: Signal, marks: NDArray[np.float64], *, near: str | None, frame_px: tuple[int, int]) -> AngleMark:
+    """Return the mark of a signal for a run of pictures.
+
+    Parameters
+    ----------
+    signal : Signal
+        The angle.
+    marks : ndarray, shape (F, 33, 2)
+        Landmarks in pixels of the pictures.
+    near : {"left", "right"} or None
+        The side to draw an angle of the midline on.
+    frame_px : tuple of int
+        Width and height of the pictures.
+    """
+    side = signal_side(signal)
+    name = signal.name.removeprefix(f"{side}_")
+    limb = side if side != "both" else near or "left"
+    rays = _rays(name, marks, limb)
+    size = max(14, round(0.05 * min(frame_px)))
+    free = _free_side(rays, marks, frame_px[0], (6.5 * size, 1.6 * size))
+    return AngleMark(signal=signal, rays=rays, side=free, size_px=size)
+
+
+def _rays(name: str, marks: NDArray[np.float64], limb: str) -> NDArray[np.float64]:
+    """Return zero ray end, corner, limb ray end per picture, shape (F, 3, 2)."""
+    if name not in _CORNERS:
+        chest = (marks[:, landmark_index("left_shoulder")] + marks[:, landmark_index("right_shoulder")]) / 2
+        blank = np.full_like(chest, np.nan)
+        return np.stack([blank, chest, blank], axis=1)
+    before, corner, after = _CORNERS[name]
+    vertex, limb_end = (marks[:, landmark_index(f"{limb}_{n}")] for n in (corner, after))
+    if before is None:
+        zero = vertex + np.array([0.0, -1.0]) * np.hypot(*(limb_end - vertex).T)[:, None]
+    else:
+        start = marks[:, landmark_index(f"{limb}_{before}")]
+        zero = start if name == "shoulder_flexion" else 2 * vertex - start
+    return np.stack([zero, vertex, limb_end], axis=1)
+
+
+def _free_side(rays: NDArray[np.float64], marks: NDArray[np.float64], frame_width: int,
+               plate_px: tuple[float, float]) -> int:  # fmt: skip
+    """Return the side of the corner on which the number covers least of the athlete and has room: 1 right, -1 left.
+
+    Where both are equally free it is the outside of the bend.
+    """
+    zero, corner, limb = rays[:, 0], rays[:, 1], rays[:, 2]
+    seen = np.isfinite(corner[:, 0])
+    if not seen.any():
+        return 1
+    bend = (zero - corner) - (limb - corner)
+    outside = float(np.nansum(bend[seen, 0])) >= 0
+    width, height = plate_px
+    away = marks[seen] - corner[seen][:, None, :]
+    level = np.abs(away[..., 1]) < height
+    cost = {}
+    for side in (1, -1):
+        ahead = side * away[..., 0]
+        covered = (level & (ahead > 0.15 * width) & (ahead < 1.25 * width)).any(axis=1).mean()
+        room = frame_width - corner[seen, 0] if side > 0 else corner[seen, 0]
+        cost[side] = covered + (room < width).mean() + (0.1 if (side > 0) != outside else 0.0)
+    return min(cost, key=cost.__getitem__)
+
+
+def draw_angle(picture: NDArray[np.uint8], mark: AngleMark, frame: int, time_s: float, *,
+               reading: tuple[float, float] | None = None) -> None:  # fmt: skip
+    """Draw the arc and the number of one picture in place; nothing where the angle was not measured.
+
+    Parameters
+    ----------
+    picture : ndarray, shape (H, W, 3) uint8
+        RGB.
+    mark : AngleMark
+        The angle.
+    frame : int
+        Place of the picture in the run the mark was made for.
+    time_s : float
+        When, in seconds.
+    reading : tuple of float or None
+        Value and uncertainty to write instead of those of the signal at that time.
+    """
+    value, spread = reading or value_at(mark.signal, time_s)
+    zero, corner, limb = mark.rays[frame]
+    if value is None or spread is None or not np.isfinite(corner).all():
+        return
+    unit = max(1.0, min(picture.shape[:2]) / 360.0)
+    reach = 0.0
+    if np.isfinite(zero).all() and np.isfinite(limb).all():
+        reach = _draw_arc(picture, zero, corner, limb, unit)
+    _draw_number(picture, with_uncertainty(value, spread, mark.signal.unit), corner, mark, reach, unit)
+
+
+def value_at(signal: Signal, time_s: float) -> tuple[float, float] | tuple[None, None]:
+    """Return value and uncertainty of a signal at a time, ten readings a second so that numbers can be read."""
+    at = round(time_s * 10) / 10
+    i = int(np.argmin(np.abs(signal.times_s - at)))
+    value, spread = float(signal.values[i]), float(signal.sigma[i])
+    if not (np.isfinite(value) and np.isfinite(spread)) or abs(signal.times_s[i] - at) > 0.25:
+        return None, None
+    return value, spread
+
+
+def _draw_arc(picture: NDArray[np.uint8], zero: NDArray[np.float64], corner: NDArray[np.float64],
+              limb: NDArray[np.float64], unit: float) -> float:  # fmt: skip
+    """Draw the zero ray and the arc from it to the limb; return how far they reach from the corner."""
+    import cv2
+
+    to_zero, to_limb = zero - corner, limb - corner
+    length = float(np.hypot(*to_limb))
+    radius = float(np.clip(0.42 * length, 16 * unit, 46 * unit))
+    if length < 4 * unit or np.hypot(*to_zero) < 1:
+        return 0.0
+    start = np.degrees(np.arctan2(to_zero[1], to_zero[0]))
+    turn = (np.degrees(np.arctan2(to_limb[1], to_limb[0])) - start + 180) % 360 - 180
+    steps = np.radians(start + np.linspace(0, turn, max(3, int(abs(turn) / 4))))
+    points = corner + radius * np.stack([np.cos(steps), np.sin(steps)], axis=1)
+    fixed = np.round(points * 8).astype(np.int32)
+    end = corner + to_zero / np.hypot(*to_zero) * radius * 1.25
+    for colour, width in ((CASING, max(3, round(3.2 * unit))), (ANGLE, max(1, round(1.6 * unit)))):
+        draw_line(picture, corner, end, colour=colour, width_px=max(1, width - 1), dash_px=4 * unit)
+        cv2.polylines(picture, [fixed], False, colour, width, cv2.LINE_AA, 3)
+    return radius * 1.25
+
+
+def _draw_number(picture: NDArray[np.uint8], text: str, corner: NDArray[np.float64], mark: AngleMark, reach: float,
+                 unit: float) -> None:  # fmt: skip
+    """Write the number on a dark plate beside the corner, inside the picture and never over the corner."""
+    pad = round(4 * unit)
+    width, height = width_px(text, mark.size_px, bold=True) + 2 * pad, height_px(mark.size_px)
+    gap = max(14 * unit, reach)
+    x = int(corner[0] + gap) if mark.side > 0 else int(corner[0] - gap - width)
+    x = min(max(0, x), picture.shape[1] - width)
+    y = int(corner[1] - height / 2)
+    if x <= corner[0] <= x + width:
+        y = int(corner[1] - height - 14 * unit) if corner[1] > picture.shape[0] / 2 else int(corner[1] + 14 * unit)
+    y = int(np.clip(y, 0, picture.shape[0] - height))
+    lay(picture, text, (x, y), mark.size_px, bold=True, colour=ANGLE, paper=CASING, pad_px=pad)

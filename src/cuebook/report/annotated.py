@@ -1,0 +1,111 @@
+"""The annotated clip: decoded, drawn and encoded in one pass, frame by frame."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from queue import Queue
+from threading import Thread
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.clip import VideoWriter, even_size
+from cuebook.model import ReviewData
+
+from .overlay import Overlay
+
+LONG_SIDE_PX = 960
+"""Longest side of the picture part: sharp on a phone, quick to encode."""
+
+HIGHEST_RATE_HZ = 35.0
+"""Clips with more frames a second are thinned: an annotated clip is for looking."""
+
+Progress = Callable[[float], None]
+_AHEAD = 8
+
+
+def kept_frames(times_s: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Return the frames that are drawn: all of them, or every n-th where there are too many a second."""
+    if len(times_s) < 2:
+        return np.arange(len(times_s))
+    rate = 1.0 / max(1e-3, float(np.median(np.diff(times_s))))
+    return np.arange(0, len(times_s), max(1, int(np.ceil(rate / HIGHEST_RATE_HZ - 1e-6))))
+
+
+def annotated_size(data: ReviewData) -> tuple[int, int]:
+    """Return width and height of the picture part of the annotated clip, even numbers of pixels."""
+    width, height = even_size(data.clip.width_px, data.clip.height_px, long_side_px=LONG_SIDE_PX)
+    return width // 2 * 2, height // 2 * 2
+
+
+def write_annotated(data: ReviewData, path: Path, *, progress: Progress | None = None) -> Path:
+    """Write the annotated clip and return its path.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The judged clip.
+    path : Path
+        File to write, ending in ``.mp4``.
+    progress : callable or None
+        Called with the share of the clip that is done, 0 to 1.
+
+    Raises
+    ------
+    ClipError
+        If the clip can no longer be read.
+    OutputError
+        If the file cannot be written.
+    """
+    times = data.clip.times_s
+    kept = kept_frames(times)
+    width, height = annotated_size(data)
+    overlay = Overlay(data, times[kept], width=width, height=height)
+    rate = 30.0 if len(kept) < 2 else 1.0 / max(1e-3, float(np.median(np.diff(times[kept]))))
+    with VideoWriter(path, width_px=overlay.width, height_px=overlay.height, rate_hz=rate, key_every=30) as writer:
+        for place, picture in _ahead(_pictures(data, kept)):
+            time_s = float(times[kept[place]])
+            writer.write(time_s, overlay.draw(picture[:height, :width], place))
+            if progress is not None and place % 30 == 0:
+                progress((place + 1) / len(kept))
+    return path
+
+
+def _pictures(data: ReviewData, kept: NDArray[np.intp]) -> Iterator[tuple[int, NDArray[np.uint8]]]:
+    """Yield the place among the kept frames and the picture."""
+    place = 0
+    for frame, (_, picture) in enumerate(data.clip.frames(long_side_px=LONG_SIDE_PX)):
+        if place < len(kept) and frame == kept[place]:
+            yield place, picture
+            place += 1
+
+
+def _ahead(items: Iterator[tuple[int, NDArray[np.uint8]]]) -> Iterator[tuple[int, NDArray[np.uint8]]]:
+    """Yield the same items, decoded a few frames ahead in a thread of its own; its error is raised here."""
+    queue: Queue[tuple[int, NDArray[np.uint8]] | BaseException | None] = Queue(maxsize=_AHEAD)
+    stopped: list[bool] = []
+
+    def fill() -> None:
+        try:
+            for item in items:
+                if stopped:
+                    return
+                queue.put(item)
+            queue.put(None)
+        except BaseException as cause:  # handed over to the thread that asked
+            queue.put(cause)
+
+    thread = Thread(target=fill, name="decode", daemon=True)
+    thread.start()
+    try:
+        while (item := queue.get()) is not None:
+            if isinstance(item, BaseException):
+                raise item
+            yield item
+    finally:
+        stopped.append(True)
+        while thread.is_alive():
+            while not queue.empty():
+                queue.get_nowait()
+            thread.join(0.01)

@@ -1,0 +1,163 @@
+"""The calm band of text below the picture: repetition, phase against the prescription, outcomes in words."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import ReviewData
+
+from .choice import main_cue
+from .lettering import INK, PAPER, QUIET, fitted, height_px, lay, width_px
+from .moment import (
+    Stretch,
+    decided_at,
+    doubt_text,
+    outcome_lines,
+    phase_order,
+    repetition_text,
+    running_text,
+    stretch_at,
+    stretches,
+)
+
+_BAR = (208, 210, 208)
+_SHORT_SLOT_S = 0.5
+
+
+class Band:
+    """Draws the band of one clip; the last one drawn is kept, since text changes ten times a second at most.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The judged clip.
+    width : int
+        Width in pixels.
+    short_side : int
+        Shorter side of the picture above, which sets the size of the type.
+    """
+
+    def __init__(self, data: ReviewData, *, width: int, short_side: int) -> None:
+        self._data, self._width = data, width
+        self._size = max(14, round(0.044 * short_side))
+        self._pad = round(0.6 * self._size)
+        self._line = height_px(self._size)
+        self._rows = 2 if width > 1.3 * short_side else 3
+        self._stretches = stretches(data)
+        cue = main_cue(data)
+        self._first = None if cue is None else cue.name
+        self._opening = self._opening_lines(None if cue is None else cue.say)
+        bar = self._size // 2 if data.prescription.tempo is not None else 0
+        self.height = (2 * self._pad + (1 + self._rows) * self._line + bar + self._size // 3) // 2 * 2
+        self._bar_height = max(0, bar - self._size // 8)
+        self._told: dict[int, tuple[str, ...]] = {}
+        self._key: tuple[object, ...] | None = None
+        self._kept: NDArray[np.uint8] | None = None
+
+    def _opening_lines(self, say: str | None) -> tuple[str, ...]:
+        if not self._data.repetitions:
+            return _wrapped(f"{self._data.headline.fix} {self._data.headline.next}", self._size, self._room, self._rows)
+        return _wrapped(say or self._data.headline.fix, self._size, self._room, self._rows)
+
+    @property
+    def _room(self) -> int:
+        return self._width - 2 * self._pad
+
+    def at(self, time_s: float) -> NDArray[np.uint8]:
+        """Return the band (height, width, 3) uint8 RGB at a time in seconds; do not write into it."""
+        tick = round(time_s * 10) / 10
+        stretch = stretch_at(self._stretches, time_s)
+        left, right = self._heading(stretch, tick)
+        lines = self._lines(time_s)
+        key = (left, right, lines, stretch and (stretch.repetition.number, stretch.phase))
+        if key != self._key or self._kept is None:
+            self._kept = self._draw(left, right, lines, stretch, tick)
+            self._key = key
+        return self._kept
+
+    def _heading(self, stretch: Stretch | None, tick: float) -> tuple[str, str]:
+        if stretch is None:
+            return self._data.movement.title, ""
+        return repetition_text(self._data, stretch.repetition), running_text(self._data, stretch, tick)
+
+    def _lines(self, time_s: float) -> tuple[str, ...]:
+        over = [r for r in self._data.repetitions if decided_at(self._data, r) <= time_s]
+        lines = self._opening
+        if over:
+            lines = self._outcomes(over[-1].number)
+            if stretch_at(self._stretches, time_s) not in (None, *self._of(over[-1].number)) and lines:
+                lines = (f"Rep {over[-1].number}  {lines[0]}", *lines[1:])
+        doubt = doubt_text(self._data, time_s)
+        room = self._rows - 1 if doubt else self._rows
+        return (*self._set(lines, room), f"( ) {doubt}") if doubt else self._set(lines, room)
+
+    def _outcomes(self, number: int) -> tuple[str, ...]:
+        if number not in self._told:
+            rep = next(r for r in self._data.repetitions if r.number == number)
+            self._told[number] = outcome_lines(self._data, rep, self._first)
+        return self._told[number]
+
+    def _set(self, lines: tuple[str, ...], room: int) -> tuple[str, ...]:
+        """Return the lines that fit: what stands in brackets goes first, the last one is broken where rows are left."""
+        short = [line if width_px(line, self._size) <= self._room else line.split(" (")[0] for line in lines[:room]]
+        if not short:
+            return ()
+        return (*short[:-1], *_wrapped(short[-1], self._size, self._room, room - len(short) + 1))
+
+    def _of(self, number: int) -> tuple[Stretch, ...]:
+        return tuple(s for s in self._stretches if s.repetition.number == number)
+
+    def _draw(
+        self, left: str, right: str, lines: tuple[str, ...], stretch: Stretch | None, tick: float
+    ) -> NDArray[np.uint8]:
+        band = np.empty((self.height, self._width, 3), np.uint8)
+        band[:] = PAPER
+        y, size = self._pad, self._size
+        taken = lay(band, fitted(left, size, self._room, bold=True), (self._pad, y), size, bold=True)
+        if right:
+            right = fitted(right, size, self._room - taken - size)
+            lay(band, right, (self._width - self._pad - width_px(right, size), y), size)
+        y += self._line
+        if self._bar_height:
+            self._draw_bar(band, y + size // 6, stretch, tick)
+            y += self._bar_height + size // 8
+        y += size // 3
+        outcomes = not set(lines[:1]) <= set(self._opening)
+        for i, line in enumerate(lines):
+            colour = INK if i == 0 or not outcomes else QUIET
+            lay(band, fitted(line, size, self._room), (self._pad, y), size, colour=colour)
+            y += self._line
+        return band
+
+    def _draw_bar(self, band: NDArray[np.uint8], y: int, stretch: Stretch | None, tick: float) -> None:
+        """Draw the prescribed phases to scale, filled as far as they have run."""
+        tempo = self._data.prescription.tempo
+        if tempo is None:
+            return
+        order = phase_order(self._data.movement)
+        slots = {p: 1.0 if tempo.slot(p) == "X" else float(tempo.slot(p)) for p in order}
+        shares = {p: max(_SHORT_SLOT_S, s) for p, s in slots.items()}
+        gap = max(2, self._size // 8)
+        scale = (self._room - gap * (len(order) - 1)) / sum(shares.values())
+        x, passed = float(self._pad), stretch is not None
+        for phase in order:
+            end = x + shares[phase] * scale
+            band[y : y + self._bar_height, round(x) : round(end)] = _BAR
+            part = 1.0 if passed else 0.0
+            if stretch is not None and phase == stretch.phase:
+                part, passed = min(1.0, max(0.0, tick - stretch.start_s) / shares[phase]), False
+            band[y : y + self._bar_height, round(x) : round(x + part * (end - x))] = QUIET
+            x = end + gap
+
+
+def _wrapped(text: str, size_px: int, room_px: int, rows: int) -> tuple[str, ...]:
+    """Return a text broken into at most `rows` lines that fit, the last one shortened where it must be."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and (width_px(longer, size_px) <= room_px or len(lines) == rows):
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return tuple(fitted(line, size_px, room_px) for line in lines)

@@ -1,0 +1,301 @@
+"""The feedback page: one file, readable on a phone, on paper and without colour."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Any
+
+from cuebook.model import Cue, Repetition, ReviewData, Verdict
+from cuebook.movements.cautions import CAUTION, STOP_AND_GET_HELP, STOP_AND_TELL_THE_COACH
+
+from .choice import better_seen, main_cue, rep_verdict, set_outcome, set_verdicts, signal_of
+from .moment import phase_order
+from .plan import plan_svg
+from .stills import Still
+from .trace import trace_svg
+from .words import (
+    OUTCOME_CELLS,
+    OUTCOME_LONG,
+    OUTCOME_MARKS,
+    VIEW_WORDS,
+    cue_title,
+    limit_words,
+    measure_words,
+    phase_words,
+    prescribed_text,
+    seconds_text,
+    set_words,
+    source_words,
+    verdict_words,
+    with_uncertainty,
+)
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    loader = PackageLoader("cuebook.report", "static")
+    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+
+
+def feedback_page(data: ReviewData, stills: Sequence[Still], *, athlete: str | None = None) -> str:
+    """Return the feedback page as HTML text that needs no other file.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The judged clip.
+    stills : sequence of Still
+        Pictures from `make_stills`.
+    athlete : str or None
+        Whom it is for, shown at the top.
+    """
+    from markupsafe import Markup
+
+    style, _, _ = _environment().loader.get_source(_environment(), "feedback.css")
+    cue = main_cue(data)
+    signal = signal_of(data, cue)
+    template = _environment().get_template("feedback.html.j2")
+    return template.render(
+        style=Markup(style),
+        athlete=athlete,
+        data=data,
+        subtitle=set_words(sum(r.counted for r in data.repetitions), data.motion.view.name),
+        stills=[_picture(s) for s in stills],
+        trace=None if signal is None else Markup(trace_svg(data, signal, cue)),
+        trace_name=None if signal is None else _signal_words(signal.name),
+        cues=cue_blocks(data),
+        phases=phase_table(data),
+        outcomes=outcome_table(data),
+        missing=missing_blocks(data),
+        cards=[c | {"plan": Markup(c["plan"])} for c in filming_cards(data)],
+        warnings=list(dict.fromkeys((*data.clip.warnings, *data.warnings))),
+        doubts=[f"{d.what}, {d.start_s:.1f} to {d.end_s:.1f} s: {d.reason}" for d in data.motion.doubts],
+        legend=[(OUTCOME_MARKS[k], OUTCOME_LONG[k], text) for k, text in _legend(data)],
+        facts=_facts(data),
+        caution=CAUTION,
+        stop_and_get_help=STOP_AND_GET_HELP,
+        stop_and_tell=STOP_AND_TELL_THE_COACH,
+    )
+
+
+def _signal_words(name: str) -> str:
+    side = next((s for s in ("left", "right") if name.startswith(f"{s}_")), None)
+    words = measure_words(name.removeprefix(f"{side}_"))
+    return f"{side} {words}" if side else words
+
+
+def _picture(still: Still) -> dict[str, Any]:
+    verdict = still.verdict
+    measured = f"{measure_words(still.cue.measure)} {verdict_words(verdict).split(': ', 1)[-1]}"
+    return {
+        "source": "data:image/jpeg;base64," + b64encode(still.jpeg).decode("ascii"),
+        "width": still.width_px,
+        "height": still.height_px,
+        "title": cue_title(still.cue.name),
+        "mark": OUTCOME_MARKS[verdict.outcome],
+        "outcome": OUTCOME_LONG[verdict.outcome],
+        "caption": f"Rep {still.repetition.number} at {still.at_s:.1f} s: {measured}",
+        "alt": f"Repetition {still.repetition.number}, the athlete with the measured angle drawn: "
+        f"{cue_title(still.cue.name).lower()} {verdict_words(verdict)}",
+    }
+
+
+def _by_priority(data: ReviewData) -> list[Cue]:
+    return sorted(data.movement.cues, key=lambda c: c.priority)
+
+
+def cue_blocks(data: ReviewData) -> list[dict[str, Any]]:
+    """Return what is said of each cue that was measured, one block per side, by priority."""
+    blocks = []
+    for cue in _by_priority(data):
+        found = [v for v in set_verdicts(data, cue.name) if v.value is not None] or _best_repetition(data, cue)
+        named = data.movement.sides != "both" or len(found) > 1
+        blocks += [_cue_block(data, cue, v, named=named) for v in found]
+    known = {c.name for c in data.movement.cues}
+    others = [v for v in data.verdicts if v.repetition is None and v.cue not in known and v.value is not None]
+    return blocks + [_block(v, say="", what="", named=True) for v in others]
+
+
+def _best_repetition(data: ReviewData, cue: Cue) -> list[Verdict]:
+    """Return the best-seen verdict of a cue that the set as a whole has no value for."""
+    best = better_seen([v for v in data.verdicts if v.cue == cue.name and v.value is not None])
+    return [] if best is None else [best]
+
+
+def _cue_block(data: ReviewData, cue: Cue, verdict: Verdict, *, named: bool) -> dict[str, Any]:
+    say = cue.praise if verdict.outcome == "met" else cue.say
+    return _block(verdict, say=say, what=measure_words(cue.measure, data.movement), named=named)
+
+
+def _block(verdict: Verdict, *, say: str, what: str, named: bool) -> dict[str, Any]:
+    """Return one outcome as a block of the page; `what` is the name of the measured quantity."""
+    measured = with_uncertainty(verdict.value or 0.0, verdict.uncertainty or 0.0, verdict.unit)
+    side = f", {verdict.side}" if named and verdict.side != "both" else ""
+    count = None
+    if verdict.repetitions_judged:
+        count = f"met in {verdict.repetitions_met} of {verdict.repetitions_judged} reps"
+    elif verdict.repetition is not None:
+        count = f"rep {verdict.repetition} only"
+    return {
+        "title": cue_title(verdict.cue) + side,
+        "mark": OUTCOME_MARKS[verdict.outcome],
+        "outcome": OUTCOME_LONG[verdict.outcome],
+        "say": say,
+        "measured": f"{what} {measured}".strip(),
+        "asked": limit_words(verdict.limit, verdict.unit),
+        "count": count,
+        "source": source_words(verdict.source),
+        "source_text": verdict.source.text,
+    }
+
+
+def phase_table(data: ReviewData) -> dict[str, Any] | None:
+    """Return the phases of every repetition against the prescription, None without repetitions."""
+    if not data.repetitions:
+        return None
+    order = phase_order(data.movement)
+    tempo, sided = data.tempo, data.movement.sides != "both"
+    median = [_phase_of(tempo.median, tempo.median_u, p) for p in order]
+    outcomes = {p: tempo.outcomes.get(p, tempo.outcomes.get(f"{p}_s")) for p in order}
+    asked = data.prescription.tempo is not None
+    return {
+        "words": [phase_words(data.movement)[p] for p in order],
+        "sided": sided,
+        "asked": [prescribed_text(data.prescription, p) for p in order] if asked else None,
+        "rows": [_phase_row(r, order) for r in data.repetitions],
+        "median": median,
+        "outcomes": [f"{OUTCOME_MARKS[o]} {OUTCOME_CELLS[o]}" if (o := outcomes[p]) else "" for p in order]
+        if asked and any(outcomes.values())
+        else None,
+        "drift": _drift(data),
+        "reasons": [f"{phase_words(data.movement)[p]}: {r}" for p in order if (r := _reason(data, p))],
+    }
+
+
+def _reason(data: ReviewData, phase: str) -> str | None:
+    return data.tempo.reasons.get(phase, data.tempo.reasons.get(f"{phase}_s"))
+
+
+def _phase_of(values: Any, spreads: Any, phase: str) -> tuple[str, str]:
+    value, spread = (m.get(phase, m.get(f"{phase}_s")) for m in (values, spreads))
+    return seconds_text(value, spread)
+
+
+def _phase_row(rep: Repetition, order: Sequence[str]) -> dict[str, Any]:
+    note = "" if rep.counted else "not counted" if rep.complete else "not complete"
+    cells = [seconds_text(rep.phases[p], rep.phases_u[p]) for p in order]
+    return {"number": rep.number, "side": rep.side, "note": note, "cells": cells}
+
+
+def _drift(data: ReviewData) -> str | None:
+    tempo = data.tempo
+    if tempo.drift_ratio is None:
+        return None
+    word = phase_words(data.movement)["eccentric"]
+    spread = 100 * (tempo.drift_ratio_u or 0.0)
+    told = "" if tempo.drift_outcome is None else f" Steady enough: {OUTCOME_LONG[tempo.drift_outcome]}."
+    return (
+        f"At the end of the set the {word} took {100 * tempo.drift_ratio:.0f} ± {max(1.0, spread):.0f} % of the time "
+        f"it took at the beginning.{told}"
+    )
+
+
+def outcome_table(data: ReviewData) -> dict[str, Any] | None:
+    """Return every measured cue of every repetition, None where nothing was measured."""
+    measured = {v.cue for v in data.verdicts if v.repetition is not None and v.value is not None}
+    cues = [c for c in _by_priority(data) if c.name in measured]
+    if not cues:
+        return None
+    rows = [
+        {"number": r.number, "cells": [_cell(rep_verdict(data, c.name, r.number)) for c in cues]}
+        for r in data.repetitions
+    ]
+    return {"titles": [cue_title(c.name) for c in cues], "rows": rows}
+
+
+def _cell(verdict: Verdict | None) -> dict[str, str]:
+    if verdict is None:
+        return {"mark": "", "word": "–", "value": ""}
+    value = ""
+    if verdict.value is not None and verdict.uncertainty is not None:
+        value = with_uncertainty(verdict.value, verdict.uncertainty, verdict.unit)
+    return {"mark": OUTCOME_MARKS[verdict.outcome], "word": OUTCOME_CELLS[verdict.outcome], "value": value}
+
+
+def missing_blocks(data: ReviewData) -> list[dict[str, str]]:
+    """Return what could not be measured, why, and how to film it; cues with the same answer share a block."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for name in _missing_order(data):
+        of_set = [v for v in set_verdicts(data, name) if v.outcome == "not_measurable"]
+        for verdict in of_set or _hidden_in_reps(data, name):
+            titles = found.setdefault((verdict.reason or "", verdict.refilm or ""), [])
+            if cue_title(name) not in titles:
+                titles.append(cue_title(name))
+    return [{"title": ", ".join(t).capitalize(), "reason": reason, "refilm": refilm} for (reason, refilm), t in found.items()]
+
+
+def _missing_order(data: ReviewData) -> list[str]:
+    """Return the names of all judged cues, those of the movement first by priority."""
+    return list(dict.fromkeys([*(c.name for c in _by_priority(data)), *(v.cue for v in data.verdicts)]))
+
+
+def _hidden_in_reps(data: ReviewData, cue: str) -> list[Verdict]:
+    """Return the reasons of a cue that no repetition shows on any side."""
+    found = [v for v in data.verdicts if v.cue == cue and v.repetition is not None]
+    return [] if any(v.value is not None for v in found) else found
+
+
+def filming_cards(data: ReviewData) -> list[dict[str, str]]:
+    """Return the movement's filming cards, the views that a missing cue needs first."""
+    lost = {c.name for c in data.movement.cues if set_outcome(data, c.name) == "not_measurable"}
+    needed = {v for c in data.movement.cues if c.name in lost for v in c.views}
+    cards = sorted(data.movement.filming, key=lambda c: c.view not in needed)
+    lying = data.movement.family != "standing"
+    return [
+        {
+            "view": VIEW_WORDS.get(c.view, c.view),
+            "place": c.place,
+            "height": c.height,
+            "distance": c.distance,
+            "orientation": {"either": "upright or on its side", "portrait": "upright", "landscape": "on its side"}.get(
+                c.orientation, c.orientation
+            ),
+            "check": c.check,
+            "plan": plan_svg(c.view, lying=lying),
+        }
+        for c in cards
+    ]
+
+
+def _legend(data: ReviewData) -> list[tuple[str, str]]:
+    met, not_met = (f"{100 * v:.0f} %" for v in (data.settings.met_at, data.settings.not_met_at))
+    return [
+        ("met", f"the chance that the limit holds is {met} or more."),
+        ("near", f"measured, but the chance lies between {not_met} and {met}; the camera cannot tell."),
+        ("not_met", f"the chance is {not_met} or less."),
+        ("not_measurable", "the clip does not show it, which is no fault of the athlete."),
+    ]
+
+
+def _facts(data: ReviewData) -> list[str]:
+    """Return what a coach needs to know of the clip and its reading."""
+    clip, view = data.clip, data.motion.view
+    facts = [f"clip {clip.path.name}, {clip.duration_s:.1f} s, {clip.width_px} x {clip.height_px} pixels"]
+    if view.name != "unknown":
+        near = f", {view.facing} side towards the camera" if view.facing in ("left", "right") else ""
+        facts.append(f"view: {VIEW_WORDS[view.name]}{near}, known to {view.uncertainty_deg:.0f}°")
+    if not data.side_proven:
+        facts.append("left and right are as the picture shows them; the clip does not prove that it is not mirrored")
+    if data.motion.found_fraction < 0.995:
+        facts.append(f"a person was found in {100 * data.motion.found_fraction:.0f} % of the pictures")
+    if data.track.others_seen:
+        facts.append("a second person was seen in the picture")
+    if data.prescription.tempo is not None:
+        facts.append(f"asked tempo {data.prescription.tempo}")
+    facts.append(f"made by cuebook {data.cuebook_version} with {data.settings.backend}")
+    return facts
+

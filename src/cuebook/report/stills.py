@@ -1,0 +1,168 @@
+"""Stills at the deciding moments: one per cue, cropped around the athlete, the angle drawn at its joint."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.errors import OutputError
+from cuebook.model import Cue, Repetition, ReviewData, Verdict
+
+from .angle_mark import angle_mark, draw_angle
+from .choice import deciding, shown_cues, signal_of
+from .overlay import doubtful_at, near_side
+from .skeleton import draw_skeleton, landmarks_at
+
+LONG_SIDE_PX = 960
+QUALITY = 85
+MOST = 4
+"""More pictures than this are not read by an athlete."""
+
+_MARGIN = 0.14
+_WIDEST = 4 / 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Still:
+    """One picture of one cue in one repetition.
+
+    Attributes
+    ----------
+    name : str
+        File name: repetition, event, cue.
+    cue : Cue
+        What it shows.
+    repetition : Repetition
+        The repetition that decides.
+    verdict : Verdict
+        Its outcome.
+    at_s : float
+        When, in seconds.
+    width_px, height_px : int
+        Size of the picture.
+    jpeg : bytes
+        The picture.
+    """
+
+    name: str
+    cue: Cue
+    repetition: Repetition
+    verdict: Verdict
+    at_s: float
+    width_px: int
+    height_px: int
+    jpeg: bytes
+
+
+def make_stills(data: ReviewData, *, most: int = MOST) -> tuple[Still, ...]:
+    """Return one still for each cue that was measured on an angle, by priority.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The judged clip.
+    most : int
+        Largest number of stills.
+
+    Raises
+    ------
+    ClipError
+        If the clip can no longer be read.
+    """
+    wanted = []
+    for cue in shown_cues(data)[:most]:
+        pair = deciding(data, cue)
+        if pair is not None:
+            rep, verdict = pair
+            wanted.append((cue, rep, verdict, verdict.at_s if verdict.at_s is not None else rep.turn_s))
+    times = data.clip.times_s
+    frames = {int(np.argmin(np.abs(times - at))) for *_, at in wanted}
+    pictures = _frames(data, frames)
+    found = []
+    for cue, rep, verdict, at in wanted:
+        picture = pictures.get(int(np.argmin(np.abs(times - at))))
+        if picture is not None:
+            found.append(_still(data, cue, rep, verdict, at, picture.copy()))
+    return tuple(found)
+
+
+def _frames(data: ReviewData, wanted: set[int]) -> dict[int, NDArray[np.uint8]]:
+    """Decode the wanted frames, each on its own."""
+    found = {}
+    for frame in sorted(wanted):
+        for _, picture in data.clip.frames(long_side_px=LONG_SIDE_PX, start=frame, stop=frame + 1):
+            found[frame] = picture
+    return found
+
+
+def _still(data: ReviewData, cue: Cue, rep: Repetition, verdict: Verdict, at_s: float,
+           picture: NDArray[np.uint8]) -> Still:  # fmt: skip
+    size = (picture.shape[1], picture.shape[0])
+    marks = landmarks_at(data.track, np.array([at_s]), size)
+    left, top, right, bottom = crop_box(marks[0], size)
+    cut = np.ascontiguousarray(picture[top:bottom, left:right])
+    cut = _enlarged(cut)
+    scale = cut.shape[1] / (right - left)
+    marks = (marks - np.array([left, top])) * scale
+    near = near_side(data)
+    draw_skeleton(cut, marks[0], near=near, doubtful=doubtful_at(data, at_s))
+    signal = signal_of(data, cue, verdict.side)
+    if signal is not None and verdict.value is not None and verdict.uncertainty is not None:
+        mark = angle_mark(signal, marks, near=near, frame_px=(cut.shape[1], cut.shape[0]))
+        draw_angle(cut, mark, 0, at_s, reading=(verdict.value, verdict.uncertainty))
+    name = f"rep-{rep.number:02d}-{cue.event.replace('_', '-')}-{cue.name}.jpg"
+    return Still(name=name, cue=cue, repetition=rep, verdict=verdict, at_s=at_s, width_px=cut.shape[1],
+                 height_px=cut.shape[0], jpeg=encode_jpeg(cut))  # fmt: skip
+
+
+def crop_box(marks: NDArray[np.float64], size_px: tuple[int, int]) -> tuple[int, int, int, int]:
+    """Return left, top, right, bottom of a cut around the athlete, the whole picture where nobody was seen.
+
+    Parameters
+    ----------
+    marks : ndarray, shape (33, 2)
+        Landmarks in pixels.
+    size_px : tuple of int
+        Width and height of the picture.
+    """
+    width, height = size_px
+    seen = marks[np.isfinite(marks).all(axis=1)]
+    if not len(seen):
+        return 0, 0, width, height
+    low, high = seen.min(axis=0), seen.max(axis=0)
+    margin = _MARGIN * float(max(high - low)) + 12
+    centre, half = (low + high) / 2, (high - low) / 2 + margin
+    half = np.maximum(half, half.max() / _WIDEST)
+    left, right = max(0, int(centre[0] - half[0])), min(width, int(centre[0] + half[0]) + 1)
+    top, bottom = max(0, int(centre[1] - half[1])), min(height, int(centre[1] + half[1]) + 1)
+    if right - left < 32 or bottom - top < 32:
+        return 0, 0, width, height
+    return left, top, right, bottom
+
+
+def _enlarged(cut: NDArray[np.uint8], *, target_px: int = 640) -> NDArray[np.uint8]:
+    """Return a small cut enlarged, at most twice, so that the type on it stays sharp."""
+    import cv2
+
+    factor = min(2.0, target_px / max(cut.shape[:2]))
+    if factor <= 1.05:
+        return cut
+    return cv2.resize(cut, None, fx=factor, fy=factor, interpolation=cv2.INTER_CUBIC)
+
+
+def encode_jpeg(picture: NDArray[np.uint8], *, quality: int = QUALITY) -> bytes:
+    """Return an RGB picture (H, W, 3) uint8 as JPEG.
+
+    Raises
+    ------
+    OutputError
+        If the picture cannot be encoded.
+    """
+    import cv2
+
+    done, buffer = cv2.imencode(".jpg", np.ascontiguousarray(picture[..., ::-1]), [cv2.IMWRITE_JPEG_QUALITY, quality])
+    if not done:
+        raise OutputError(f"a picture of {picture.shape} cannot be written as JPEG: give one with pixels in it.")
+    return buffer.tobytes()

@@ -1,0 +1,185 @@
+"""The angle over time as a small inline drawing: repetitions, target, uncertainty, outcomes at the turns."""
+
+from __future__ import annotations
+
+from html import escape
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import Cue, ReviewData, Signal
+
+from .choice import base_measure, rep_verdict
+from .words import limit_words, measure_words
+
+WIDTH, HEIGHT = 680.0, 300.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 12.0, 34.0, 40.0
+_MOST_POINTS = 420
+
+
+class _Axes:
+    """Turns seconds and values into places in the drawing."""
+
+    def __init__(self, times_s: NDArray[np.float64], low: float, high: float) -> None:
+        self.start_s, self.end_s = float(times_s[0]), max(float(times_s[-1]), float(times_s[0]) + 0.1)
+        self.low, self.high = low, high
+
+    def x(self, time_s: float) -> float:
+        share = (min(max(time_s, self.start_s), self.end_s) - self.start_s) / (self.end_s - self.start_s)
+        return _LEFT + share * (WIDTH - _LEFT - _RIGHT)
+
+    def y(self, value: float) -> float:
+        share = (min(max(value, self.low), self.high) - self.low) / (self.high - self.low)
+        return HEIGHT - _BOTTOM - share * (HEIGHT - _BOTTOM - _TOP)
+
+
+def trace_svg(data: ReviewData, signal: Signal, cue: Cue | None) -> str:
+    """Return an SVG element with the signal over the whole clip.
+
+    Parameters
+    ----------
+    data : ReviewData
+        Gives repetitions, doubtful stretches and outcomes.
+    signal : Signal
+        What is drawn; its standard uncertainty is the band around the line.
+    cue : Cue or None
+        The cue whose limit and outcomes are drawn, if it is judged on this signal.
+    """
+    times, values, spread = _thinned(signal)
+    judged = cue if cue is not None and signal.name.endswith(base_measure(cue.measure)) else None
+    axes = _Axes(times, *_range(values, spread, judged))
+    parts = [_repetition_bands(data, axes), _target(judged, axes, signal.unit), _doubts(data, axes)]
+    parts += [_grid(axes, signal.unit), _band(axes, times, values, spread), _line(axes, times, values)]
+    parts.append(_turns(data, axes, judged))
+    label = escape(f"{measure_words(signal.name)} in degrees over the seconds of the clip, with its uncertainty")
+    return (
+        f'<svg class="trace" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{label}">'
+        '<defs><pattern id="doubt" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+        '<path d="M0 0V7" class="hatch"/></pattern></defs>' + "".join(parts) + "</svg>"
+    )
+
+
+def _thinned(signal: Signal) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    step = max(1, -(-len(signal.times_s) // _MOST_POINTS))
+    return signal.times_s[::step], signal.values[::step], signal.sigma[::step]
+
+
+def _range(values: NDArray[np.float64], spread: NDArray[np.float64], cue: Cue | None) -> tuple[float, float]:
+    """Return the ends of the value axis, on round numbers, with the limit inside."""
+    ends = [v for v in (cue.limit.low, cue.limit.high) if v is not None] if cue is not None else []
+    known = values[np.isfinite(values)]
+    if known.size:
+        pad = float(np.nanmax(np.where(np.isfinite(spread), spread, 0.0)))
+        ends += [float(known.min()) - min(pad, 10), float(known.max()) + min(pad, 10)]
+    if not ends:
+        ends = [0.0, 90.0]
+    low, high = 10 * np.floor(min(ends) / 10), 10 * np.ceil((max(ends) + 4) / 10)
+    return float(low), float(max(high, low + 20))
+
+
+def _repetition_bands(data: ReviewData, axes: _Axes) -> str:
+    parts = []
+    for i, rep in enumerate(data.repetitions):
+        start, end = rep.start_s, rep.end_s
+        x0, x1 = axes.x(axes.start_s if start is None else start), axes.x(axes.end_s if end is None else end)
+        kind = "rep even" if i % 2 else "rep"
+        parts.append(f'<rect class="{kind}" x="{x0:.1f}" y="{_TOP:g}" width="{x1 - x0:.1f}" height="{_plot_height():g}"/>')
+        side = {"left": " L", "right": " R"}.get(rep.side, "")
+        middle = (x0 + x1) / 2
+        parts.append(f'<text class="name" x="{middle:.1f}" y="{_TOP - 9:g}" text-anchor="middle">{rep.number}{side}</text>')
+    return "".join(parts)
+
+
+def _plot_height() -> float:
+    return HEIGHT - _TOP - _BOTTOM
+
+
+def _target(cue: Cue | None, axes: _Axes, unit: str) -> str:
+    if cue is None:
+        return ""
+    top = axes.y(axes.high if cue.limit.high is None else cue.limit.high)
+    bottom = axes.y(axes.low if cue.limit.low is None else cue.limit.low)
+    across = f'x="{_LEFT:g}" width="{WIDTH - _LEFT - _RIGHT:g}"'
+    parts = [f'<rect class="target" {across} y="{top:.1f}" height="{bottom - top:.1f}"/>']
+    for end in (cue.limit.low, cue.limit.high):
+        if end is not None:
+            parts.append(f'<path class="limit" d="M{_LEFT:g} {axes.y(end):.1f}H{WIDTH - _RIGHT:g}"/>')
+    words = escape(f"asked: {limit_words(cue.limit, unit)}")
+    at = (top + 15) if bottom - top > 24 else top - 5
+    parts.append(f'<text class="asked" x="{WIDTH - _RIGHT - 6:g}" y="{at:.1f}" text-anchor="end">{words}</text>')
+    return "".join(parts)
+
+
+def _doubts(data: ReviewData, axes: _Axes) -> str:
+    parts = []
+    for doubt in data.motion.doubts:
+        x0, x1 = axes.x(doubt.start_s), axes.x(doubt.end_s)
+        parts.append(
+            f'<rect class="doubt" x="{x0:.1f}" y="{_TOP:g}" width="{max(2.0, x1 - x0):.1f}" height="{_plot_height():g}"/>'
+        )
+    return "".join(parts)
+
+
+def _grid(axes: _Axes, unit: str) -> str:
+    sign = "°" if unit == "deg" else ""
+    step = next(s for s in (10, 20, 30, 45, 90, 180, 1e9) if (axes.high - axes.low) / s <= 5)
+    parts = []
+    for value in np.arange(np.ceil(axes.low / step) * step, axes.high + 1e-6, step):
+        y = axes.y(float(value))
+        parts.append(f'<path class="grid" d="M{_LEFT:g} {y:.1f}H{WIDTH - _RIGHT:g}"/>')
+        parts.append(f'<text x="{_LEFT - 7:g}" y="{y + 5:.1f}" text-anchor="end">{value + 0.0:g}{sign}</text>')
+    seconds = axes.end_s - axes.start_s
+    tick = next(s for s in (1, 2, 5, 10, 20, 30, 60, 120, 300, 1e9) if seconds / s <= 7)
+    for time_s in np.arange(0, axes.end_s + 1e-6, tick):
+        x = axes.x(float(time_s))
+        words = f"{time_s:g} s" if time_s else "0"
+        anchor = "end" if x > WIDTH - 4 * _RIGHT else "middle"
+        parts.append(f'<text x="{x:.1f}" y="{HEIGHT - 10:g}" text-anchor="{anchor}">{words}</text>')
+        parts.append(f'<path class="grid" d="M{x:.1f} {HEIGHT - _BOTTOM:g}v5"/>')
+    return "".join(parts)
+
+
+def _runs(values: NDArray[np.float64]) -> list[NDArray[np.intp]]:
+    """Return the stretches of at least two measured frames."""
+    known = np.flatnonzero(np.isfinite(values))
+    return [r for r in np.split(known, np.flatnonzero(np.diff(known) > 1) + 1) if len(r) > 1]
+
+
+def _band(axes: _Axes, times: NDArray[np.float64], values: NDArray[np.float64], spread: NDArray[np.float64]) -> str:
+    wide = np.where(np.isfinite(spread), spread, 0.0)
+    parts = []
+    for run in _runs(values):
+        upper = [f"{axes.x(times[i]):.1f} {axes.y(values[i] + wide[i]):.1f}" for i in run]
+        lower = [f"{axes.x(times[i]):.1f} {axes.y(values[i] - wide[i]):.1f}" for i in run[::-1]]
+        parts.append(f'<path class="spread" d="M{"L".join(upper + lower)}Z"/>')
+    return "".join(parts)
+
+
+def _line(axes: _Axes, times: NDArray[np.float64], values: NDArray[np.float64]) -> str:
+    parts = []
+    for run in _runs(values):
+        points = "L".join(f"{axes.x(times[i]):.1f} {axes.y(values[i]):.1f}" for i in run)
+        parts.append(f'<path class="line" d="M{points}"/>')
+    return "".join(parts)
+
+
+def _turns(data: ReviewData, axes: _Axes, cue: Cue | None) -> str:
+    """Return the outcome marks at the moments that were judged."""
+    parts = []
+    for rep in data.repetitions:
+        verdict = None if cue is None else rep_verdict(data, cue.name, rep.number)
+        if verdict is None or verdict.value is None:
+            continue
+        at = verdict.at_s if verdict.at_s is not None else rep.turn_s
+        parts.append(_mark(axes.x(at), axes.y(verdict.value), verdict.outcome))
+    return "".join(parts)
+
+
+def _mark(x: float, y: float, outcome: str, *, radius: float = 7.0) -> str:
+    """Return the mark of an outcome: a full disc, half a disc, a ring."""
+    ring = f'<circle class="mark" cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}"/>'
+    if outcome == "met":
+        return ring.replace("mark", "mark full")
+    if outcome == "near":
+        return ring + f'<path class="half" d="M{x:.1f} {y - radius:.1f}a{radius:g} {radius:g} 0 0 0 0 {2 * radius:g}Z"/>'
+    return ring

@@ -1,0 +1,136 @@
+"""Writing a review into its folder: all of it or nothing, and never over somebody else's files."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from cuebook.errors import OutputError
+from cuebook.model import ReviewData
+
+from .stills import make_stills
+from .tables import angles_csv, json_text, repetitions_csv
+
+Progress = Callable[[float], None]
+
+TRACK_FOLDER = "track"
+"""Where a review keeps its landmarks when there is no workspace; carried over when the review is replaced."""
+
+
+def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, track_dir: str | Path | None = None,
+                 progress: Progress | None = None) -> Path:  # fmt: skip
+    """Write every file of a review and return its folder.
+
+    The folder is built beside its final place and renamed in at the end. An existing folder is replaced only if it
+    holds a ``review.json``; it comes back if the last step fails.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The judged clip.
+    out_dir : str or Path
+        The folder.
+    video : bool
+        Whether to draw the annotated clip.
+    track_dir : str, Path or None
+        Folder of stored landmarks to keep inside the review, where there is no workspace to keep them.
+    progress : callable or None
+        Called with the share of the work that is done, 0 to 1.
+
+    Raises
+    ------
+    OutputError
+        If the folder holds something else, or cannot be written.
+    ClipError
+        If the clip can no longer be read.
+    """
+    target = Path(os.path.abspath(out_dir))
+    check_target(target)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        building = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".new", dir=target.parent))
+    except OSError as cause:
+        raise OutputError(f"{target} cannot be written ({cause.strerror}): choose another folder.") from cause
+    try:
+        building.chmod(0o755)
+        _write_files(data, building, video=video, progress=progress)
+        if track_dir is not None and Path(track_dir).is_dir():
+            shutil.copytree(track_dir, building / TRACK_FOLDER)
+        _carry_over(target, building, sha256=data.clip.sha256)
+        _swap(building, target)
+    except OSError as cause:
+        raise OutputError(f"{target} cannot be written ({cause.strerror}): free some space or choose another.") from cause
+    finally:
+        shutil.rmtree(building, ignore_errors=True)
+    if progress is not None:
+        progress(1.0)
+    return target
+
+
+def check_target(target: str | Path) -> None:
+    """Refuse a place that holds something other than a review.
+
+    Raises
+    ------
+    OutputError
+        If it is a file, or a folder that is not empty and has no ``review.json``.
+    """
+    target = Path(target)
+    if target.is_dir():
+        if any(target.iterdir()) and not (target / "review.json").is_file():
+            raise OutputError(f"{target} holds files that are no review and stays as it is: choose another folder.")
+    elif os.path.lexists(target):
+        raise OutputError(f"{target} is a file, and a review needs a folder: choose another place.")
+
+
+def _write_files(data: ReviewData, folder: Path, *, video: bool, progress: Progress | None) -> None:
+    from .page import feedback_page
+
+    stills = make_stills(data)
+    (folder / "stills").mkdir()
+    for still in stills:
+        (folder / "stills" / still.name).write_bytes(still.jpeg)
+    (folder / "angles.csv").write_text(angles_csv(data), encoding="utf-8")
+    (folder / "repetitions.csv").write_text(repetitions_csv(data), encoding="utf-8")
+    (folder / "feedback.html").write_text(feedback_page(data, stills), encoding="utf-8")
+    if video:
+        from .annotated import write_annotated
+
+        write_annotated(data, folder / "annotated.mp4", progress=progress)
+    (folder / "review.json").write_text(json_text(data), encoding="utf-8")
+
+
+def _carry_over(old: Path, new: Path, *, sha256: str) -> None:
+    """Copy the landmarks of the old review of the same clip into the new one."""
+    source = old / TRACK_FOLDER
+    if not source.is_dir() or (new / TRACK_FOLDER).exists():
+        return
+    try:
+        same = json.loads((old / "review.json").read_text(encoding="utf-8"))["clip"]["sha256"] == sha256
+    except (OSError, ValueError, KeyError, TypeError):
+        same = False
+    if same:
+        shutil.copytree(source, new / TRACK_FOLDER)
+
+
+def _swap(building: Path, target: Path) -> None:
+    """Put the new folder in the old one's place; the old one comes back if the new one cannot be moved in."""
+    if not target.exists():
+        building.rename(target)
+        return
+    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".old", dir=target.parent))
+    kept = aside / "review"
+    try:
+        target.rename(kept)
+        try:
+            building.rename(target)
+        except OSError:
+            kept.rename(target)
+            raise
+    finally:
+        if target.exists():
+            shutil.rmtree(aside, ignore_errors=True)

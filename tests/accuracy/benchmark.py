@@ -1,0 +1,267 @@
+"""Print what cuebook reaches on rendered clips with known truth, on bodies and cameras apart from those it learnt on.
+
+    python tests/accuracy/benchmark.py [--set benchmark] [--only PART_OF_NAME] [--by movement]
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import defaultdict
+
+import numpy as np
+from cases import load_set, true_signal, true_yaw
+
+from cuebook.assess.analyse import judge_track
+from cuebook.model import PHASES, Prescription, Settings, Tempo, View
+from cuebook.motion import nearest_view
+from cuebook.motion.joints import smooth_track
+from cuebook.motion.rotation import depth_turn
+from cuebook.motion.view import name_view
+
+ANGLES = ("knee_flexion", "hip_flexion", "elbow_flexion", "shoulder_flexion")
+CLEAR = {"deg": 3.0, "s": 0.2, "ratio": 0.2, "1": 0.5}
+
+
+def true_view(case) -> View:
+    """The view that the truth states, in the words of the product."""
+    yaw = true_yaw(case.truth)
+    if case.truth.spec.movement == "side-lying-thoracic-rotation":
+        return View(name=case.truth.spec.camera_view, facing="none", azimuth_deg=yaw, off_axis_deg=0.0, uncertainty_deg=0.0)
+    name, off = name_view(yaw)
+    facing = "left" if yaw > 0 else "right"
+    return View(name=name, facing=facing, azimuth_deg=yaw, off_axis_deg=off, uncertainty_deg=0.0)
+
+
+def judged(case):
+    """Review one case with the tempo and number of repetitions it was made with."""
+    spec = case.truth.spec
+    e, h, c, s = spec.tempo
+    tempo = Tempo(eccentric=max(e, 0.2), long_hold=h, concentric=max(c, 0.2), short_hold=s)
+    prescription = Prescription(tempo=tempo, repetitions=spec.reps)
+    return judge_track(case.clip, case.track, movement=case.movement, prescription=prescription, settings=Settings())
+
+
+def pairs(case, data):
+    """Match found repetitions to true ones by the nearest turn within a second and a half."""
+    out = []
+    for true in case.truth.repetitions:
+        near = [r for r in data.repetitions if abs(r.turn_s - true["turn_s"]) < 1.5 and r.side in (true["side"], "both")]
+        if near:
+            out.append((true, min(near, key=lambda r: abs(r.turn_s - true["turn_s"]))))
+    return out
+
+
+def true_value(case, verdict, true):
+    """True value behind a verdict on one repetition, None where the truth does not hold it."""
+    cue = case.movement.cue(verdict.cue)
+    if cue is None:
+        return None
+    measure = cue.measure
+    if measure in ("knee_flexion", "hip_flexion", "elbow_flexion", "shoulder_flexion"):
+        at = {"turn": true["turn_s"], "start": true["start_s"] - 0.1, "end": true["edges_s"][3] + 0.05}.get(cue.event)
+        if at is None:
+            return None
+        return float(np.interp(at, case.truth.times_s, np.nan_to_num(true_signal(case.truth, f"{verdict.side}_{measure}",
+                                                                                   case.truth.times_s), nan=1e6)))  # fmt: skip
+    if measure == "trunk_rotation":
+        return true["at_turn_deg"]["trunk_rotation"] * (-1.0 if true["side"] == "right" else 1.0)
+    if measure.endswith("_s") and measure[:-2] in PHASES:
+        return true["phases"][measure]
+    return None
+
+
+class Tally:
+    """Figures gathered over clips."""
+
+    def __init__(self) -> None:
+        self.lists = defaultdict(list)
+
+    def add(self, name, values) -> None:
+        """Append one value or many to a list."""
+        self.lists[name].extend(np.atleast_1d(values).tolist())
+
+    def line(self, name, text) -> str:
+        """Median and 95th percentile of the absolute values of a list."""
+        v = np.abs(np.array(self.lists[name], float))
+        return f"{text:58s} {np.median(v):6.2f} / {np.percentile(v, 95):6.2f}   n {len(v)}" if len(v) else f"{text:58s} none"
+
+
+def look(case, tally, notes):
+    """Gather all figures of one case."""
+    data = judged(case)
+    view, spec = true_view(case), case.truth.spec
+    times = case.track.times_s
+    right = nearest_view(view, case.movement.views) <= 20.0
+    count(case, data, tally, notes, right)
+    near = view.facing
+    off_side = abs(90 - abs(view.azimuth_deg))
+    klass = view.name if view.name in ("side", "front", "back") else "oblique"
+    for joint in ANGLES:
+        for side in ("left", "right"):
+            signal = data.motion.signals[f"{side}_{joint}"]
+            true = true_signal(case.truth, f"{side}_{joint}", times)
+            ok = np.isfinite(true) & np.isfinite(signal.values)
+            if klass == "side" and side != near:
+                continue
+            error = (signal.values - true)[ok]
+            if off_side <= 20 and side == near:
+                tally.add(f"angle {joint}", error)
+                tally.add(f"angle {joint} [{spec.movement}]", error)
+            if ok.sum() > 10:
+                inside = np.abs(error) <= 1.96 * signal.sigma[ok]
+                tally.add(f"cover {joint} {klass}", inside.mean())
+                tally.add("cover all", inside.mean())
+    measured(case, data, tally, right, near)
+    rotation(case, data, tally, view, times)
+    phases(case, data, tally, right)
+    decisions(case, data, tally, notes, view)
+    return data
+
+
+def count(case, data, tally, notes, right) -> None:
+    """Counted repetitions against the truth."""
+    true = sum(r["counted"] for r in case.truth.repetitions)
+    found = sum(r.counted for r in data.repetitions)
+    tally.add("count right" if right else "count wrong view", found - true)
+    if found != true:
+        notes.append(f"count {case.path.stem}: {found} of {true}; view {data.motion.view.name} "
+                     f"{data.motion.view.azimuth_deg:.0f} true {true_yaw(case.truth):.0f}; turns "
+                     f"{[round(r.turn_s, 1) for r in data.repetitions]} true {[round(r['turn_s'], 1) for r in case.truth.repetitions]}")  # fmt: skip
+
+
+def measured(case, data, tally, right, near) -> None:
+    """Share of frames in which the driver is measured in a right view, near or working side."""
+    if not right:
+        return
+    driver = case.movement.driver.signal
+    names = [driver] if driver in data.motion.signals else [f"{near}_{driver}"]
+    if case.movement.sides != "both" and driver not in data.motion.signals:
+        names = [f"{s}_{driver}" for s in ("left", "right")]
+    inside = np.interp(case.track.times_s, case.truth.times_s, case.truth.in_set.astype(float)) > 0.99
+    for name in names:
+        tally.add("measured", np.isfinite(data.motion.signals[name].values[inside]).mean())
+
+
+def rotation(case, data, tally, view, times) -> None:
+    """Trunk rotation in oblique and front views, against the model's own 3D on the same frames."""
+    if "rotate" not in case.movement.patterns or view.name not in ("oblique-front", "front", "oblique-back"):
+        return
+    signal = data.motion.signals["trunk_rotation"]
+    true = true_signal(case.truth, "trunk_rotation", times)
+    inside = np.isfinite(true)
+    ok = inside & np.isfinite(signal.values)
+    tally.add("rotation measured", ok.sum() / max(1, inside.sum()))
+    if ok.sum() < 10:
+        return
+    depth = depth_turn(smooth_track(case.track))
+    tally.add("rotation", (signal.values - true)[ok])
+    tally.add(f"rotation [{case.path.stem}]", (signal.values - true)[ok])
+    tally.add("rotation 3D", (depth - true)[ok])
+    cover = (np.abs(signal.values - true) <= 1.96 * signal.sigma)[ok].mean()
+    tally.add("cover trunk_rotation oblique", cover)
+    tally.add("cover all", cover)
+
+
+def phases(case, data, tally, right) -> None:
+    """Errors of moving phases and holds, and whether their intervals hold the truth."""
+    if not right:
+        return
+    for true, rep in pairs(case, data):
+        if not (true["counted"] and rep.counted) or rep.doubtful:
+            continue
+        for phase in PHASES:
+            t, m = true["phases"][f"{phase}_s"], rep.phases[phase]
+            if t is None or m is None:
+                continue
+            kind = "hold" if phase.endswith("hold") else ("short" if t <= 2.0 else "long")
+            tally.add(f"phase {kind}", m - t)
+            tally.add(f"phase {kind} [{case.truth.spec.movement}]", m - t)
+            tally.add(f"phase cover {kind}", float(abs(m - t) <= 1.96 * np.hypot(rep.phases_u[phase], 0.03)))
+        if len(rep.edges) == 4:
+            for k, name in enumerate(("out from", "out to", "back from", "back to")):
+                tally.add(f"edge {name}", rep.edges[k] - true["edges_s"][k])
+
+
+def decisions(case, data, tally, notes, view) -> None:
+    """Verdicts on repetitions against the truth."""
+    for true, rep in pairs(case, data):
+        for verdict in data.verdicts:
+            if verdict.repetition != rep.number:
+                continue
+            value = true_value(case, verdict, true)
+            cue = case.movement.cue(verdict.cue)
+            if value is None or cue is None or abs(value) > 1e5:
+                continue
+            low, high = verdict.limit.ends
+            distance = min(abs(value - low), abs(value - high))
+            holds = low <= value <= high
+            right = nearest_view(view, cue.views) <= 20.0
+            far = view.name == "side" and verdict.side in ("left", "right") and verdict.side != view.facing
+            if right and not far:
+                tally.add("decided", float(verdict.outcome in ("met", "not_met")))
+                tally.add(f"decided [{case.movement.name} {cue.name}]", float(verdict.outcome in ("met", "not_met")))
+                if verdict.uncertainty is not None and distance > 3 * verdict.uncertainty:
+                    tally.add("undecided though clear", float(verdict.outcome == "near"))
+            if verdict.value is not None:
+                if verdict.unit == "deg":
+                    tally.add("turn cover", float(abs(verdict.value - value) <= 1.96 * verdict.uncertainty))
+                    tally.add(f"turn cover {cue.measure} {view.name}", float(abs(verdict.value - value) <= 1.96 * verdict.uncertainty))
+                if right and not far and cue.event == "turn":
+                    tally.add("turn angle", verdict.value - value)
+                    tally.add(f"turn angle [{case.movement.name} {cue.name}]", verdict.value - value)
+            if verdict.outcome in ("met", "not_met") and distance > CLEAR[verdict.unit]:
+                wrong = (verdict.outcome == "met") != holds
+                tally.add("wrong", float(wrong))
+                tally.add(f"wrong [{case.movement.name} {cue.name}]", float(wrong))
+                if wrong:
+                    notes.append(f"wrong {case.path.stem} rep {rep.number} {cue.name} {verdict.side}: {verdict.outcome} "
+                                 f"{verdict.value:.1f}+-{verdict.uncertainty:.1f}, truth {value:.1f}, limit {verdict.limit.ends}")  # fmt: skip
+
+
+def report(tally, notes, *, detail: bool) -> None:
+    """Print the table."""
+    lists = tally.lists
+    for name in ("count right", "count wrong view"):
+        v = np.array(lists[name])
+        if len(v):
+            print(f"{name:58s} exact {100 * np.mean(v == 0):5.1f} %  worst {np.abs(v).max():.0f}  clips {len(v)}")
+    print(tally.line("phase short", "moving phases up to 2 s, s (goal 0.05 / 0.20)"))
+    print(tally.line("phase long", "moving phases above 2 s, s (goal 0.12 / 0.35)"))
+    print(tally.line("phase hold", "holds, s"))
+    for joint, goal in (("knee_flexion", "2.5 / 8"), ("elbow_flexion", "4 / 10"), ("hip_flexion", "5 / 12"), ("shoulder_flexion", "none")):
+        print(tally.line(f"angle {joint}", f"{joint} per frame, side, near, deg (goal {goal})"))
+    print(tally.line("rotation", "trunk rotation, deg"))
+    print(tally.line("rotation 3D", "  raw model 3D on the same frames, deg"))
+    print(tally.line("turn angle", "angle at the turn, right view, deg (goal 4)"))
+    for name, goal in (("measured", ">= 0.90"), ("rotation measured", ">= 0.80"), ("decided", ">= 0.50"), ("wrong", "<= 0.02"),
+                       ("undecided though clear", "<= 0.15"), ("cover all", "0.92-0.98"), ("turn cover", "0.92-0.98"),
+                       ("phase cover short", ""), ("phase cover long", ""), ("phase cover hold", "")):  # fmt: skip
+        if lists[name]:
+            print(f"{name:58s} {np.mean(lists[name]):.3f}   goal {goal}  n {len(lists[name])}")
+    for name in sorted(lists):
+        if name.startswith(("cover ", "turn cover ")):
+            print(f"  {name:56s} {np.mean(lists[name]):.3f}  n {len(lists[name])}")
+    if detail:
+        for name in sorted(lists):
+            if "[" in name or name.startswith("edge"):
+                v = np.array(lists[name])
+                print(f"  {name:66s} mean {np.mean(v):7.2f} med|.| {np.median(np.abs(v)):6.2f} p95|.| {np.percentile(np.abs(v), 95):6.2f} n {len(v)}")
+    for note in notes:
+        print("  " + note)
+
+
+def main() -> None:
+    """Run the benchmark."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--set", default="benchmark")
+    parser.add_argument("--only", default="")
+    parser.add_argument("--detail", action="store_true")
+    arguments = parser.parse_args()
+    tally, notes = Tally(), []
+    for case in load_set(arguments.set, only=arguments.only):
+        look(case, tally, notes)
+    report(tally, notes, detail=arguments.detail)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,165 @@
+"""The clips on which cuebook learns its bias tables and on which its accuracy is measured.
+
+The two sets share no body and no camera: another range of distances (through the share of the picture that is filled),
+lens heights and fields of view.
+"""
+
+from __future__ import annotations
+
+from cuebook.synthetic import Camera, Change, ClipSpec, Look, Picture
+from cuebook.synthetic.catalogue import PLANS
+
+LEARNING_BODIES = ("alder", "birch", "cedar", "elder", "hazel", "larch")
+BENCHMARK_BODIES = ("maple", "olive", "pine", "rowan", "willow")
+
+_SKIN = ("light", "tan", "brown_skin", "dark")
+_HAIR = ("brown", "black", "grey", "blond")
+_SHIRTS = ("teal", "red", "sky", "orange", "violet", "white", "charcoal", "sand", "rose", "green")
+_SHORTS = ("navy", "charcoal", "olive", "black", "grey")
+_ROOMS = ("wood", "grey", "mat", "carpet")
+
+_LEARNING_VIEWS: dict[str, tuple[float, ...]] = {
+    # azimuths in degrees: right views first, then off by up to 45, then wrong ones
+    "squat": (90, -90, 72, 112, -60, 135, 0),
+    "split-squat": (90, -90, 70, 118, 50, 0),
+    "rear-foot-elevated-split-squat-with-rotation": (40, -42, 90, 22, 60, 0, -90),
+    "lateral-lunge": (0, 15, -22, 40, -45, 90),
+    "standing-knee-raise": (90, -90, 68, -115, 45, 0),
+    "push-up": (90, -90, 75, -110, 130, 0),
+    "push-up-to-inverted-v": (90, -90, 72, -112, 50),
+    "glute-bridge": (90, -90, 74, -112, 48),
+    "side-lying-thoracic-rotation": (0, -90, 90, 25, -60, 180),
+    "standing-trunk-rotation": (0, 40, -42, 22, -60, 90),
+}
+
+_BENCHMARK_VIEWS: dict[str, tuple[float, ...]] = {
+    "squat": (90, -90, 82, -104, 65, 120, 48, 0),
+    "split-squat": (90, -90, 80, -108, 62, 125, 0),
+    "rear-foot-elevated-split-squat-with-rotation": (43, -40, 50, 33, 90, 20, 0),
+    "lateral-lunge": (0, 8, -12, 30, -38, 90),
+    "standing-knee-raise": (90, -90, 80, -106, 62, -125),
+    "push-up": (90, -90, 82, -102, 60, 125),
+    "push-up-to-inverted-v": (90, -90, 80, -108, 60),
+    "glute-bridge": (90, -90, 80, -104, 58),
+    "side-lying-thoracic-rotation": (-90, 90, 0, 15, -70),
+    "standing-trunk-rotation": (40, -40, 48, -30, 0, 12, 62),
+}
+
+_FAULTS: dict[str, tuple[str, ...]] = {
+    "squat": ("shallow", "dropped_fast", "skipped_hold"),
+    "split-squat": ("shallow", "dropped_fast"),
+    "rear-foot-elevated-split-squat-with-rotation": ("no_rotation", "shallow"),
+    "lateral-lunge": ("bent_straight_leg", "one_side_short", "shallow"),
+    "standing-knee-raise": ("bent_straight_leg", "shallow", "one_side_short"),
+    "push-up": ("shallow", "bent_arms", "sag"),
+    "push-up-to-inverted-v": ("shallow", "dropped_fast"),
+    "glute-bridge": ("shallow", "skipped_hold"),
+    "side-lying-thoracic-rotation": ("shallow", "dropped_fast"),
+    "standing-trunk-rotation": ("one_side_short", "shallow"),
+}
+
+_LEARNING_TEMPOS = ((1.5, 0.4, 1.0, 0.4), (2.2, 0.8, 1.4, 0.5), (1.0, 0.0, 0.8, 0.4), (2.6, 0.0, 1.2, 0.6))
+_BENCHMARK_TEMPOS = (
+    (3.0, 1.0, 1.0, 0.0), (2.0, 0.0, 2.0, 0.5), (4.0, 0.0, 1.0, 1.0), (1.2, 0.5, 1.0, 0.5), (2.5, 2.0, 1.5, 0.4),
+)  # fmt: skip
+
+
+def _side(movement: str, index: int) -> str:
+    sides = PLANS[movement].sides
+    return sides[index % len(sides)]
+
+
+def _near_side(movement: str, azimuth: float, index: int) -> str:
+    """Choose the side that such a view is filmed for: the working leg near the camera, the turn away from it."""
+    sides = PLANS[movement].sides
+    if sides == ("both",):
+        return "both"
+    if "alternating" in sides and (abs(azimuth) < 30 or movement == "standing-trunk-rotation"):
+        return "alternating"
+    if abs(azimuth) < 20 or movement == "side-lying-thoracic-rotation":
+        return _side(movement, index)
+    return "left" if (azimuth > 0) != (movement.startswith("rear-foot") and abs(azimuth) < 70) else "right"
+
+
+def _look(index: int, *, light: float, noise: float) -> Look:
+    return Look(
+        light=light, noise=noise, shirt=_SHIRTS[index % 10], shorts=_SHORTS[(index * 3) % 5], skin=_SKIN[(index * 5) % 4],
+        hair=_HAIR[(index * 7 + 1) % 4], room=_ROOMS[(index * 3 + 2) % 4], shoes=("white", "charcoal", "red")[index % 3],
+        sleeves=(0.5, 0.25, 1.7)[index % 3], legs=(0.62, 0.85, 1.85, 0.45)[index % 4], long_hair=index % 5 == 0,
+    )  # fmt: skip
+
+
+def _picture(movement: str, index: int, *, rate_hz: float) -> Picture:
+    lying = PLANS[movement].lying or movement == "lateral-lunge" and index % 2
+    width, height = (640, 360) if lying else (360, 640)
+    return Picture(width_px=width, height_px=height, rate_hz=rate_hz)
+
+
+def learning_set() -> list[ClipSpec]:
+    """Return the clips that the bias tables are learnt from."""
+    specs = []
+    for movement, views in _LEARNING_VIEWS.items():
+        for k, azimuth in enumerate(views):
+            i = len(specs)
+            lying = PLANS[movement].lying
+            side = _near_side(movement, azimuth, k)
+            picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0, 24.0)[i % 5])
+            camera = Camera(azimuth_deg=azimuth + (-3.0, 0.0, 4.0)[i % 3], height_m=(0.35, 0.55)[i % 2] if lying else
+                            (0.85, 1.25, 1.05)[i % 3], fill=(0.72, 0.84)[i % 2],
+                            fov_deg=(36.0, 30.0)[i % 2] if picture.width_px > 400 else (44.0, 54.0)[i % 2])  # fmt: skip
+            arms = (None, "crossed", "clasped", None)[i % 4] if movement in ("squat", "split-squat", "standing-knee-raise") else None
+            specs.append(ClipSpec(
+                name=f"learn-{i:02d}-{movement}", body=LEARNING_BODIES[(i * 5 + k) % 6], movement=movement, side=side,
+                reps=2 if side != "alternating" and movement != "push-up-to-inverted-v" else 2,
+                tempo=_LEARNING_TEMPOS[(i + k) % 4], depth=(1.0, 0.85, 1.08, 0.7)[(i + 2 * k) % 4], arms=arms,
+                faults=("bent_straight_leg",) if movement in ("lateral-lunge", "standing-knee-raise") and k % 3 == 2 else (),
+                camera=camera, look=_look(i, light=(1.0, 0.8, 1.15)[i % 3], noise=(2.0, 4.0)[i % 2]), picture=picture,
+                seed=1000 + i,
+            ))  # fmt: skip
+    return specs
+
+
+def _benchmark_changes(i: int, reps: int, fault: str | None) -> tuple[Change, ...]:
+    """Spread stops and faults over the repetitions of a clip."""
+    changes = {n: Change(number=n, depth=1.0 - 0.04 * ((n + i) % 3)) for n in range(1, reps + 1)}
+    if fault:
+        for n in range(1 + i % 2, reps + 1, 2):
+            changes[n] = Change(number=n, depth=changes[n].depth, faults=(fault,))
+    elif i % 6 == 1:
+        changes[2] = Change(number=2, depth=1.0, stop_s=0.8)
+    return tuple(changes.values())
+
+
+def benchmark_set() -> list[ClipSpec]:
+    """Return the clips on which accuracy is measured; none of them may be used for tuning."""
+    specs = []
+    for movement, views in _BENCHMARK_VIEWS.items():
+        for k, azimuth in enumerate(views):
+            specs.append(_benchmark_clip(movement, azimuth, k, len(specs)))
+    return specs
+
+
+def _benchmark_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
+    lying = PLANS[movement].lying
+    side = _near_side(movement, azimuth, k)
+    tempo = _BENCHMARK_TEMPOS[(i + k) % 5]
+    cycle = sum(tempo) + (3.7 if movement == "push-up-to-inverted-v" else 0.0)
+    reps = int(min(8, max(3, 13.0 // max(cycle, 1.8))))
+    if side == "alternating":
+        reps = max(4, reps - reps % 2)
+    fault = _FAULTS[movement][k // 3 % len(_FAULTS[movement])] if k % 3 == 2 else None
+    if fault == "one_side_short" and side != "alternating":
+        fault = "shallow"
+    picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0)[i % 4])
+    return ClipSpec(
+        name=f"bench-{i:02d}-{movement}", body=BENCHMARK_BODIES[(i * 3 + k) % 5], movement=movement, side=side, reps=reps,
+        tempo=tempo, changes=_benchmark_changes(i, reps, fault), profile=("min_jerk", "constant", "min_jerk", "sticking",
+        "min_jerk", "bounce")[i % 6], tremor_deg=(0.0, 0.6, 0.0, 1.2)[i % 4],
+        lead_in=("stand", "floor" if lying else "walk")[i % 3 == 0], lead_out=("stand", "floor" if lying else "walk")[i % 4 == 0],
+        false_start=i % 5 == 2, half_after=1 if i % 7 == 3 else 0, raised_hand=i % 9 == 4 and not lying,
+        camera=Camera(azimuth_deg=azimuth + (2.0, -2.0, 0.0)[i % 3], height_m=(0.45, 0.30, 0.70)[i % 3] if lying else
+                      (1.0, 0.75, 1.4)[i % 3], fill=(0.78, 0.66, 0.88)[i % 3], roll_deg=(0.0, 1.5, -2.0, 0.0)[i % 4],
+                      fov_deg=(33.0, 39.0)[i % 2] if picture.width_px > 400 else (48.0, 58.0, 40.0)[i % 3],
+                      shake_px=(0.0, 1.0, 0.0, 2.5)[(i + 1) % 4]),
+        look=_look(i + 5, light=(1.0, 0.55, 1.2, 0.8)[i % 4], noise=(2.0, 7.0, 3.0)[i % 3]), picture=picture, seed=5000 + i,
+    )  # fmt: skip

@@ -89,7 +89,7 @@ def picture(marks: dict[str, tuple[float, float]] | None, width: int, height: in
               ("shoulder", "elbow", (60, 84, 106), 0.055), ("elbow", "wrist", (176, 132, 108), 0.045))  # fmt: skip
     for side, shade in (("right", 0.8), ("left", 1.0)):
         for a, b, colour, thick in chains:
-            p, q = (tuple(int(round(v)) for v in marks[f"{side}_{n}"]) for n in (a, b))
+            p, q = (tuple(round(v) for v in marks[f"{side}_{n}"]) for n in (a, b))
             ink = tuple(int(c * shade) for c in colour)
             cv2.line(frame, p, q, ink, max(2, int(thick * 0.62 * min(height, 1.6 * width))), cv2.LINE_AA)
     centre = tuple(int(v) for v in marks["left_ear"])
@@ -102,9 +102,10 @@ def make_clip(path: Path, times_s: np.ndarray, marks: list, width: int, height: 
 
     def frames(long_side_px: int | None = None, start: int = 0, stop: int | None = None):
         scale = 1.0 if long_side_px is None else min(1.0, long_side_px / max(width, height))
-        w, h = (max(2, int(round(v * scale / 2)) * 2) for v in (width, height))
+        w, h = (max(2, round(v * scale / 2) * 2) for v in (width, height))
         for i in range(start, len(times_s) if stop is None else min(stop, len(times_s))):
-            scaled = None if marks[i] is None else {k: (x * w / width, y * h / height) for k, (x, y) in marks[i].items()}
+            seen = marks[i]
+            scaled = None if seen is None else {k: (x * w / width, y * h / height) for k, (x, y) in seen.items()}
             yield float(times_s[i]), picture(scaled, w, h)
 
     return Clip(path=path, sha256="ab" * 32, times_s=times_s, width_px=width, height_px=height, rotation_deg=0,
@@ -152,8 +153,9 @@ def make_movement(*, sides: str = "both") -> Movement:
                     long_end="thighs level", short_end="standing tall")  # fmt: skip
 
 
-def make_motion(times_s: np.ndarray, knee: np.ndarray, *, found: float, view: View, doubts: tuple[Doubt, ...]) -> Motion:
+def make_motion(times_s: np.ndarray, knee: np.ndarray, *, found: float, view: View, doubts: tuple) -> Motion:
     """Signals of the near (left) leg; the far leg is not measurable."""
+
     def signal(name: str, values: np.ndarray, why: str | None = None) -> Signal:
         spread = np.where(np.isfinite(values), 2.0, np.nan)
         return Signal(name=name, times_s=times_s, values=values, noise=spread, shared=1.5 * spread, unit="deg",
@@ -243,8 +245,9 @@ def make_review(path: Path = Path("squat.mp4"), *, width: int = 360, height: int
     marks = [body(k, width, height) if found else None for k in knee]
     view = View(name=view_name if found else "unknown", facing="left" if found else "none", azimuth_deg=85.0,
                 off_axis_deg=5.0, uncertainty_deg=4.0)  # fmt: skip
-    doubts = (Doubt(start_s=4.1, end_s=4.9, what="left leg", reason="bone length changed by 24 %",
-                    landmarks=("left_knee", "left_ankle", "left_heel", "left_foot_index")),) if doubtful else ()  # fmt: skip
+    lost = ("left_knee", "left_ankle", "left_heel", "left_foot_index")
+    doubt = Doubt(start_s=4.1, end_s=4.9, what="left leg", reason="bone length changed by 24 %", landmarks=lost)
+    doubts = (doubt,) if doubtful else ()
     movement = make_movement(sides=sides)
     judged = found and view_name == "side"
     side = "left" if sides == "one" else "both"
@@ -254,9 +257,10 @@ def make_review(path: Path = Path("squat.mp4"), *, width: int = 360, height: int
     measured = tuple((r.number, Measurement(measure="knee_flexion_at_turn", value=DEPTHS[r.number - 1], noise=2.0,
                                             shared=3.0, unit="deg", side=s, at_s=r.turn_s, method="image plane"))
                      for r in reps for s in ("left",))  # fmt: skip
-    headline = (Headline(praise="You lowered with control on every rep.", fix="Sit until your thighs are level.",
-                         next="Same load on Thursday, then send reps 3 and 4 again.") if judged
-                else Headline(praise="Thank you for the clip.", fix="Nothing could be judged yet.", next=ASK_SIDE))  # fmt: skip
+    next_step = "Same load on Thursday, then send reps 3 and 4 again."
+    headline = Headline(praise="Thank you for the clip.", fix="Nothing could be judged yet.", next=ASK_SIDE)
+    if judged:
+        headline = Headline(praise="You lowered with control.", fix="Sit until your thighs are level.", next=next_step)
     return ReviewData(
         clip=clip, track=make_track(times, marks, width, height),
         motion=make_motion(times, knee, found=1.0 if found else 0.0, view=view, doubts=doubts), movement=movement,

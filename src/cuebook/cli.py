@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -187,10 +188,11 @@ class _Asked:
     """What was typed, with every name looked up before any work starts."""
 
     def __init__(self, clip: Path, *, movement: str, side: str | None, tempo: str | None, reps: int | None) -> None:
-        from cuebook.movements import find_workspace, load_movement, prescribe
+        from cuebook.movements import find_workspace, load_movement, prescribe, read_settings
 
         self.clip = clip
         self.workspace = find_workspace(clip.parent)
+        self.settings, self.margins = read_settings(self.workspace)
         self.movement = load_movement(movement, workspace=self.workspace)
         self.prescription = prescribe(self.movement, tempo=tempo, repetitions=reps, side=side)  # type: ignore[arg-type]
 
@@ -212,14 +214,14 @@ class _Asked:
     ) -> ReviewData:
         """Judge the clip."""
         from cuebook.assess.analyse import review_clip
-        from cuebook.model import Settings
 
         return review_clip(
             self.clip,
             movement=self.movement,
             prescription=self.prescription,
             capture_rate_hz=capture_rate,
-            settings=Settings(mirrored=mirrored or "unknown"),  # type: ignore[arg-type]
+            settings=replace(self.settings, mirrored=mirrored or "unknown"),
+            margins=self.margins,
             cache_dir=tracks,
             progress=progress,
         )

@@ -16,7 +16,7 @@ from cuebook.model import PHASES, Prescription, Settings, Tempo, View
 from cuebook.motion import nearest_view
 from cuebook.motion.joints import smooth_track
 from cuebook.motion.rotation import depth_turn
-from cuebook.motion.view import name_view
+from cuebook.motion.view import name_lying_view, name_view
 
 ANGLES = ("knee_flexion", "hip_flexion", "elbow_flexion", "shoulder_flexion")
 CLEAR = {"deg": 3.0, "s": 0.2, "ratio": 0.2, "1": 0.5}
@@ -26,8 +26,11 @@ def true_view(case) -> View:
     """The view that the truth states, in the words of the product."""
     yaw = true_yaw(case.truth)
     if case.truth.spec.movement == "side-lying-thoracic-rotation":
-        return View(name=case.truth.spec.camera_view, facing="none", azimuth_deg=yaw, off_axis_deg=0.0, uncertainty_deg=0.0)
-    name, off = name_view(yaw)
+        end = case.truth.spec.camera.azimuth_deg
+        name = "head-end" if abs(end + 90) <= 25 else "foot-end" if abs(end - 90) <= 25 else "front"
+        return View(name=name, facing="none", azimuth_deg=yaw, off_axis_deg=0.0, uncertainty_deg=0.0)
+    lying = case.movement.family in ("prone", "supine")
+    name, off = name_lying_view(yaw) if lying else name_view(yaw)
     facing = "left" if yaw > 0 else "right"
     return View(name=name, facing=facing, azimuth_deg=yaw, off_axis_deg=off, uncertainty_deg=0.0)
 

@@ -29,7 +29,7 @@ def rows_of(case):
     """Yield (key, any-key, plane, space, truth) of one clip."""
     smooth = smooth_track(case.track)
     rest = _restful(case.track, smooth)
-    view = estimate_view(case.track, rest)
+    view = estimate_view(case.track, rest, family=case.movement.family)
     if view.name.endswith("-end") or view.name == "unknown":
         return
     hand = handedness(case.track)

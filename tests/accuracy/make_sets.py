@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import time
-from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -33,8 +32,8 @@ def main() -> None:
     parser.add_argument("--every", type=int, default=1, help="only every n-th clip")
     chosen = parser.parse_args()
     jobs = [(spec, chosen.folder) for spec in SETS[chosen.set]()][:: chosen.every]
-    with ProcessPoolExecutor(chosen.workers, mp_context=get_context("spawn"), max_tasks_per_child=4) as pool:
-        for line in pool.map(draw, jobs):
+    with get_context("spawn").Pool(chosen.workers, maxtasksperchild=6) as pool:
+        for line in pool.imap(draw, jobs):
             print(line, flush=True)
 
 

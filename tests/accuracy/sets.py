@@ -33,12 +33,12 @@ _LEARNING_VIEWS: dict[str, tuple[float, ...]] = {
 }
 
 _BENCHMARK_VIEWS: dict[str, tuple[float, ...]] = {
-    "squat": (90, -90, 82, -104, 65, 120, 48, 0),
+    "squat": (90, -90, 82, -104, 65, 120, 48, 0, -78),
     "split-squat": (90, -90, 80, -108, 62, 125, 0),
     "rear-foot-elevated-split-squat-with-rotation": (43, -40, 50, 33, 90, 20, 0),
-    "lateral-lunge": (0, 8, -12, 30, -38, 90),
+    "lateral-lunge": (0, 8, -12, 30, -38, 90, 5),
     "standing-knee-raise": (90, -90, 80, -106, 62, -125),
-    "push-up": (90, -90, 82, -102, 60, 125),
+    "push-up": (90, -90, 82, -102, 60, 125, 96),
     "push-up-to-inverted-v": (90, -90, 80, -108, 60),
     "glute-bridge": (90, -90, 80, -104, 58),
     "side-lying-thoracic-rotation": (-90, 90, 0, 15, -70),
@@ -60,7 +60,8 @@ _FAULTS: dict[str, tuple[str, ...]] = {
 
 _LEARNING_TEMPOS = ((1.5, 0.4, 1.0, 0.4), (2.2, 0.8, 1.4, 0.5), (1.0, 0.0, 0.8, 0.4), (2.6, 0.0, 1.2, 0.6))
 _BENCHMARK_TEMPOS = (
-    (3.0, 1.0, 1.0, 0.0), (2.0, 0.0, 2.0, 0.5), (4.0, 0.0, 1.0, 1.0), (1.2, 0.5, 1.0, 0.5), (2.5, 2.0, 1.5, 0.4),
+    (3.0, 1.0, 1.0, 0.0), (2.0, 0.0, 1.5, 0.4), (3.6, 0.0, 1.0, 0.4), (1.0, 0.3, 0.7, 0.3), (2.0, 1.6, 1.2, 0.3),
+    (0.8, 0.0, 0.7, 0.4), (1.6, 0.5, 1.6, 0.5),
 )  # fmt: skip
 
 
@@ -142,12 +143,14 @@ def benchmark_set() -> list[ClipSpec]:
 def _benchmark_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
     lying = PLANS[movement].lying
     side = _near_side(movement, azimuth, k)
-    tempo = _BENCHMARK_TEMPOS[(i + k) % 5]
+    tempo = _BENCHMARK_TEMPOS[(i * 3 + k) % 7]
     cycle = sum(tempo) + (3.7 if movement == "push-up-to-inverted-v" else 0.0)
-    reps = int(min(8, max(3, 13.0 // max(cycle, 1.8))))
+    reps = int(min(8, max(3, (8.0, 9.5, 12.5)[i % 3] // cycle)))
     if side == "alternating":
         reps = max(4, reps - reps % 2)
-    fault = _FAULTS[movement][k // 3 % len(_FAULTS[movement])] if k % 3 == 2 else None
+    elif movement.endswith("inverted-v"):
+        tempo = (1.6, 0.4, 1.0, 0.0) if k % 2 else (2.4, 0.0, 0.9, 0.0)
+    fault = _FAULTS[movement][k // 2 % len(_FAULTS[movement])] if k % 3 == 2 or k == 4 else None
     if fault == "one_side_short" and side != "alternating":
         fault = "shallow"
     picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0)[i % 4])

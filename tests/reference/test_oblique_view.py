@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from cuebook.motion.geometry import inclination_deg, stretched_bend_deg
-from cuebook.motion.rotation import turn_from_width
+from cuebook.motion.geometry import bend_deg, inclination_deg
+from cuebook.motion.rotation import turn_posterior
 
 YAWS = (10, 20, 30, 45, 60)
 BISECTOR_LEVEL = {
@@ -49,44 +49,80 @@ def _arms(start: float | None, true: float) -> tuple[np.ndarray, np.ndarray]:
 @pytest.mark.parametrize(("start", "true", "yaw", "seen"), TABLE)
 def test_an_angle_seen_obliquely(start: float | None, true: float, yaw: float, seen: float) -> None:
     a, c = _arms(start, true)
-    flexion = abs(stretched_bend_deg(a, (0.0, 0.0), c, factor=np.cos(np.radians(yaw))))
+    flat = np.array([np.cos(np.radians(yaw)), 1.0])  # horizontal lengths shrink, upright ones do not
+    flexion = abs(bend_deg(a * flat, (0.0, 0.0), c * flat))
     assert 180.0 - flexion == pytest.approx(seen, abs=0.005)
 
 
-@pytest.mark.parametrize(
-    ("yaw", "seen"), [(10, 44.561451), (20, 43.219179), (30, 40.893395), (45, 35.26439)]
-)
+@pytest.mark.parametrize(("yaw", "seen"), [(10, 44.561451), (20, 43.219179), (30, 40.893395), (45, 35.26439)])
 def test_a_lean_of_45_degrees_seen_obliquely(yaw: float, seen: float) -> None:
     top = (np.cos(np.radians(yaw)), -1.0)
     assert inclination_deg((0.0, 0.0), top) == pytest.approx(seen, abs=5e-7)
 
 
+def _turn(ratio: float, depth: float, *, camera: float = 0.0, ratio_u: float = 0.01, depth_u: float = 12.0):
+    """Turn and its uncertainty from one width, with a depth that is right but weak, and no opinion beforehand."""
+    mean, spread = turn_posterior(
+        np.array([ratio]),
+        np.array([depth]),
+        camera_deg=camera,
+        ratio_u=ratio_u,
+        camera_u_deg=0.0,
+        depth_gain=1.0,
+        depth_u=depth_u,
+        prior_u=1e6,
+    )
+    return float(mean[0]), float(spread[0])
+
+
 @pytest.mark.parametrize(("ratio", "turn"), [(0.9, 25.841933), (0.866, 30.002911), (0.707, 45.008652), (0.5, 60.0)])
-def test_turn_from_the_shoulders_width_seen_from_the_front(ratio: float, turn: float) -> None:
-    seen, _, _ = turn_from_width(np.array([ratio]), 0.0, np.array([False]))
-    assert abs(seen[0]) == pytest.approx(turn, abs=5e-7)
+@pytest.mark.parametrize("sign", [-1.0, 1.0])
+def test_turn_from_the_shoulders_width_seen_from_the_front(ratio: float, turn: float, sign: float) -> None:
+    seen, _ = _turn(ratio, sign * turn)
+    assert seen == pytest.approx(sign * turn, abs=0.3)
 
 
-F1 = [(0.9848, 9.90, 16.50), (0.9397, 5.03, 8.38), (0.8660, 3.44, 5.73), (0.7071, 2.43, 4.05)]
+F1 = [(30.0, 0.03, 3.44), (30.0, 0.05, 5.73), (45.0, 0.03, 2.43), (45.0, 0.05, 4.05)]
 
 
-@pytest.mark.parametrize(("ratio", "u_for_3", "u_for_5"), F1, ids=["F1a", "F1b", "F1c", "F1d"])
-def test_what_a_ratio_is_worth_in_degrees(ratio: float, u_for_3: float, u_for_5: float) -> None:
-    _, per_ratio, _ = turn_from_width(np.array([ratio]), 0.0, np.array([False]))
-    # the ratio is printed to four places, which near 10 degrees is worth a hundredth
-    assert 0.03 * per_ratio[0] == pytest.approx(u_for_3, abs=0.03)
-    assert 0.05 * per_ratio[0] == pytest.approx(u_for_5, abs=0.05)
+@pytest.mark.parametrize(("turn", "ratio_u", "u"), F1)
+def test_what_a_ratio_is_worth_in_degrees_f1(turn: float, ratio_u: float, u: float) -> None:
+    # u(turn) = u(ratio) / sin(turn); joined with a depth of 12 degrees by inverse variances
+    assert np.degrees(ratio_u / np.sin(np.radians(turn))) == pytest.approx(u, abs=0.005)
+    _, spread = _turn(np.cos(np.radians(turn)), turn, ratio_u=ratio_u)
+    assert spread == pytest.approx(1.0 / np.hypot(1.0 / u, 1.0 / 12.0), rel=0.12)
+
+
+def test_below_15_degrees_the_width_from_the_front_says_next_to_nothing_f1() -> None:
+    _, alone = _turn(1.0, 0.0, ratio_u=0.05, depth_u=1e6)
+    assert alone > 8.0
+    _, joined = _turn(np.cos(np.radians(10.0)), 10.0, ratio_u=0.05, depth_u=6.0)
+    assert 4.0 < joined < 6.5
 
 
 @pytest.mark.parametrize("camera", [-60.0, -40.0, -20.0, 20.0, 40.0, 60.0])
-@pytest.mark.parametrize("turn", [-25.0, -10.0, 0.0, 10.0])
-def test_turn_from_width_undoes_the_projection(camera: float, turn: float) -> None:
-    away = -np.sign(camera) * abs(turn)
+@pytest.mark.parametrize("size", [0.0, 10.0, 25.0])
+def test_turning_away_from_the_camera_is_read_from_the_width(camera: float, size: float) -> None:
+    away = -np.sign(camera) * size
     ratio = np.cos(np.radians(camera - away)) / np.cos(np.radians(camera))
-    seen, per_ratio, per_degree = turn_from_width(np.array([ratio]), camera, np.array([False]))
-    assert seen[0] == pytest.approx(away, abs=1e-9)
-    step = 1e-6
-    moved, _, _ = turn_from_width(np.array([ratio + step]), camera, np.array([False]))
-    assert per_ratio[0] == pytest.approx(abs(moved[0] - seen[0]) / step, rel=1e-3)
-    turned, _, _ = turn_from_width(np.array([ratio]), camera + step, np.array([False]))
-    assert per_degree[0] == pytest.approx(abs(turned[0] - seen[0]) / step, rel=1e-3, abs=1e-3)
+    seen, _ = _turn(float(ratio), away, camera=camera)
+    assert seen == pytest.approx(away, abs=1.5)
+
+
+def test_an_unsure_camera_makes_the_turn_unsure() -> None:
+    values = [
+        float(
+            turn_posterior(
+                np.array([0.75]),
+                np.array([-15.0]),
+                camera_deg=40.0,
+                ratio_u=0.02,
+                camera_u_deg=u,
+                depth_gain=1.0,
+                depth_u=30.0,
+                prior_u=1e6,
+            )[1][0]
+        )
+        for u in (0.0, 4.0, 8.0)
+    ]
+    assert values[0] < values[1] < values[2]

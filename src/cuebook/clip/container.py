@@ -58,10 +58,11 @@ def opened(file: Path) -> Iterator[tuple[InputContainer, VideoStream]]:
     Raises
     ------
     ClipError
-        If the file is no video, or has no picture stream that can be decoded.
+        If the file is missing, no video, or has no picture stream that can be decoded.
     """
     import av
 
+    checked_path(file)
     options = {"format_whitelist": CONTAINERS}
     try:
         container = av.open(str(file), metadata_errors="ignore", container_options=options)

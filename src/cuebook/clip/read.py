@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import logging
 import struct
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,6 +27,10 @@ log = logging.getLogger(__name__)
 
 SHORTEST_CLIP_S = 1.0
 """Anything shorter cannot hold a repetition."""
+
+
+_TAIL_FRAMES = 60
+_TAIL_SIDE_PX = 64
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,20 +71,13 @@ def read_clip(path: str | Path, *, capture_rate_hz: float | None = None) -> Clip
     file = checked_path(path)
     picture = read_picture(file)
     stamps = read_stamps(file)
+    if cut_off_warning(file.name, stamps) is not None:
+        stamps = _without_lost_end(stamps, _reader(file, picture, stamps))
     _refuse_short(file, stamps)
     stored_hz = _stored_rate(stamps)
     rate_hz, slow = capture_rate(capture_rate_hz, picture.written_capture_hz, stored_hz=stored_hz)
     stretch = 1.0 if rate_hz is None else stored_hz / rate_hz
-    reader = FrameReader(
-        path=file,
-        ticks=stamps.ticks,
-        time_base=stamps.time_base,
-        width_px=picture.width_px,
-        height_px=picture.height_px,
-        quarter_turns=picture.quarter_turns,
-        flipped=picture.flipped,
-        stretch=stretch,
-    )
+    reader = _reader(file, picture, stamps, stretch=stretch)
     clip = Clip(
         path=file,
         sha256=file_hash(file),
@@ -170,6 +167,26 @@ def file_hash(file: Path) -> str:
     """Return the SHA-256 of a file's bytes in lower-case hexadecimal."""
     with file.open("rb") as handle:
         return hashlib.file_digest(handle, "sha256").hexdigest()
+
+
+def _reader(file: Path, picture: Picture, stamps: Stamps, *, stretch: float = 1.0) -> FrameReader:
+    return FrameReader(
+        path=file,
+        ticks=stamps.ticks,
+        time_base=stamps.time_base,
+        width_px=picture.width_px,
+        height_px=picture.height_px,
+        quarter_turns=picture.quarter_turns,
+        flipped=picture.flipped,
+        stretch=stretch,
+    )
+
+
+def _without_lost_end(stamps: Stamps, reader: FrameReader) -> Stamps:
+    """Leave out the last frames of a clip that is cut off, whose packets are listed but only half there."""
+    first = max(0, len(stamps.ticks) - _TAIL_FRAMES)
+    decoded = sum(1 for _ in reader(_TAIL_SIDE_PX, first))
+    return replace(stamps, ticks=stamps.ticks[: max(1, first + decoded)])
 
 
 def _square_pixels(frame: VideoFrame, aspect: object) -> tuple[int, int]:

@@ -112,7 +112,7 @@ class FrameReader:
                 picture = picture[:, ::-1]
             if self.quarter_turns:
                 picture = np.rot90(picture, self.quarter_turns)
-            seconds = float((self.ticks[index] - self.ticks[0]) * self.time_base) * self.stretch
+            seconds = float(self.ticks[index] - self.ticks[0]) * float(self.time_base) * self.stretch
             yield seconds, np.ascontiguousarray(picture)
 
     def _decoded(self, start: int, stop: int | None, threads: int) -> Iterator[tuple[int, VideoFrame]]:

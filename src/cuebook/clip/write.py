@@ -5,14 +5,18 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from fractions import Fraction
+from itertools import chain
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from cuebook.errors import ClipError, OutputError
+
+if TYPE_CHECKING:
+    from av.video.stream import VideoStream
 
 TICKS_PER_S = 90_000
 """Resolution of the time stamps written: fine enough for any camera rate."""
@@ -62,8 +66,12 @@ class VideoWriter:
         self._last_tick = -1
         try:
             self._container = av.open(str(self._partial), "w", format="mp4", options={"movflags": "faststart"})
+            self._stream = self._begun(rate_hz=rate_hz, crf=crf, preset=preset, key_every=key_every)
         except (av.FFmpegError, OSError) as cause:
             raise OutputError(f"{self.path} cannot be written ({cause.strerror}): choose another folder.") from cause
+
+    def _begun(self, *, rate_hz: float, crf: int, preset: str, key_every: int) -> VideoStream:
+        """Add the picture stream and write the head of the file, so that a bad folder is noticed at once."""
         stream = self._container.add_stream("libx264", rate=max(1, round(rate_hz)))
         stream.width, stream.height, stream.pix_fmt = self.width_px, self.height_px, "yuv420p"
         stream.codec_context.time_base = Fraction(1, TICKS_PER_S)
@@ -72,7 +80,8 @@ class VideoWriter:
             "crf": str(crf),
             "x264-params": f"keyint={key_every}:min-keyint={key_every}:scenecut=0:bframes=0",
         }
-        self._stream = stream
+        self._container.start_encoding()
+        return stream
 
     def write(self, time_s: float, picture: NDArray[np.uint8]) -> None:
         """Append one frame.
@@ -160,7 +169,7 @@ def write_video(
     Raises
     ------
     ClipError
-        If times do not increase, sizes differ, or there are more times than frames.
+        If times do not increase, sizes differ, or the numbers of times and frames differ.
     OutputError
         If the file cannot be written there, or there are no frames.
     """
@@ -172,7 +181,11 @@ def write_video(
         raise OutputError(f"{Path(path).name} would hold no frame: give at least one.")
     height, width = first.shape[:2]
     with VideoWriter(path, width_px=width, height_px=height, rate_hz=rate_hz, crf=crf, preset=preset) as writer:
-        writer.write(float(times[0]), first)
-        for time_s, picture in zip(times[1:], pictures, strict=True):
-            writer.write(float(time_s), picture)
+        count = 0
+        for count, picture in enumerate(chain([first], pictures), start=1):
+            if count > len(times):
+                raise ClipError(f"{Path(path).name}: {len(times)} times for {count} pictures or more do not match.")
+            writer.write(float(times[count - 1]), picture)
+        if count < len(times):
+            raise ClipError(f"{Path(path).name}: {len(times)} times for {count} pictures do not match.")
     return Path(path)

@@ -117,7 +117,7 @@ def lowpass(times_s: ArrayLike, values: ArrayLike, cutoff_hz: float) -> Array:
         return data.copy()
     step = float(np.median(np.diff(times)))
     rate = 1.0 / step
-    b, a = second_order_lowpass(min(cutoff_hz, 0.45 * rate / 2.0), rate)
+    b, a = second_order_lowpass(min(cutoff_hz, 0.45 * rate), rate)
     known = np.isfinite(columns)
     patterns, group_of = np.unique(known, axis=1, return_inverse=True)
     for k in range(patterns.shape[1]):

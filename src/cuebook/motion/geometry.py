@@ -169,12 +169,3 @@ def angle_sigma_deg(near_length: ArrayLike, far_length: ArrayLike, included: Arr
     with np.errstate(invalid="ignore", divide="ignore"):
         squared = 2.0 / a**2 + 2.0 / c**2 - 2.0 * np.cos(np.radians(included)) / (a * c)
         return np.degrees(s * np.sqrt(np.maximum(squared, 0.0)))
-
-
-def stretched_bend_deg(proximal: ArrayLike, vertex: ArrayLike, distal: ArrayLike, *, factor: float) -> Array:
-    """Return :func:`bend_deg` after all horizontal lengths are multiplied by `factor`.
-
-    A camera off the side by an angle shrinks horizontal lengths by its cosine; this says what that does to an angle.
-    """
-    scale = np.array([factor, 1.0])
-    return bend_deg(np.asarray(proximal) * scale, np.asarray(vertex) * scale, np.asarray(distal) * scale)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from cuebook.model import Track
 
 from .filtering import lowpass, residual_cutoff_hz
-from .geometry import angle_sigma_deg, bend_deg, flexion_deg, included_deg, inclination_deg, stretched_bend_deg
+from .geometry import angle_sigma_deg, bend_deg, flexion_deg, inclination_deg, included_deg
 
 Array = NDArray[np.float64]
 
@@ -22,8 +22,13 @@ JOINTS: dict[str, tuple[str, str, str]] = {
 }
 """Proximal, vertex and distal landmark of each joint angle; hip flexion is the angle between trunk and thigh."""
 
-SIGNS = {"knee_flexion": 1.0, "hip_flexion": -1.0, "elbow_flexion": -1.0, "body_line": 1.0}
-"""Sense of flexion on the screen for an athlete who faces right, clockwise positive."""
+SIGNS = {"knee_flexion": 1.0, "hip_flexion": -1.0, "body_line": 1.0}
+"""Sense of flexion on the screen for an athlete who faces right, clockwise positive.
+
+The elbow has none: turning the upper arm about its length swings the plane in which the elbow bends.
+"""
+ONE_SENSE = 0.8
+"""Agreement from which an elbow counts as bending to one side of the screen throughout (house choice)."""
 
 MAIN_PARTS = ("shoulder", "elbow", "wrist", "hip", "knee", "ankle")
 LONGEST_GAP_S = 0.25
@@ -169,13 +174,14 @@ def raw_angle(smooth: Smooth, joint: str, side: str, *, hand: float, azimuth_deg
     sigma = float(np.sqrt(np.mean(smooth.sigma_px[index] ** 2)))
     noise = angle_sigma_deg(np.linalg.norm(a - v, axis=-1), np.linalg.norm(c - v, axis=-1), included_deg(a, v, c), sigma)
     points = [smooth.world_m[:, i] for i in index]
+    flat = [p * _stretch(azimuth_deg) for p in (a, v, c)]
     if joint == "shoulder_flexion":
-        plane, space = _shoulder_plane(a, v, c, hand), included_deg(*points)
-        moved = _shoulder_plane(*(p * _stretch(azimuth_deg) for p in (a, v, c)), hand)
+        plane, moved, space = included_deg(a, v, c), included_deg(*flat), included_deg(*points)
     else:
-        sign = SIGNS[joint] * (1.0 if hand >= 0 else -1.0)
-        plane, space = sign * bend_deg(a, v, c), flexion_deg(*points)
-        moved = sign * stretched_bend_deg(a, v, c, factor=float(_stretch(azimuth_deg)[0]))
+        bend = bend_deg(a, v, c)
+        sign = SIGNS[joint] * (1.0 if hand >= 0 else -1.0) if joint in SIGNS else _sense(bend)
+        plane, moved = sign * bend, sign * bend_deg(*flat)
+        space = flexion_deg(*points)
     change = np.abs((moved - plane + 180.0) % 360.0 - 180.0)
     return RawAngle(plane=plane, space=space, noise=noise, per_degree=change)
 
@@ -186,12 +192,12 @@ def _stretch(azimuth_deg: float) -> Array:
     return np.array([np.cos(np.radians(off)) / np.cos(np.radians(off + 1.0)), 1.0])
 
 
-def _shoulder_plane(hip: Array, shoulder: Array, elbow: Array, hand: float) -> Array:
-    """Angle from the trunk line to the upper arm, forwards positive, in (-90, 270]."""
-    trunk, arm = hip - shoulder, elbow - shoulder
-    cross = trunk[..., 0] * arm[..., 1] - trunk[..., 1] * arm[..., 0]
-    turn = np.degrees(np.arctan2(cross, (trunk * arm).sum(-1))) * (-1.0 if hand >= 0 else 1.0)
-    return (turn + 90.0) % 360.0 - 90.0
+def _sense(bend: Array) -> Array | float:
+    """Return the sign that makes flexion positive: that of the clip where the limb bends one way, else of each frame."""
+    clear = bend[np.isfinite(bend) & (np.abs(bend) > 15.0)]
+    if clear.size >= 5 and abs(clear.sum()) > ONE_SENSE * np.abs(clear).sum():
+        return float(np.sign(clear.sum()))
+    return np.where(bend < 0, -1.0, 1.0)
 
 
 def leaning_deg(smooth: Smooth, low: tuple[int, ...], high: tuple[int, ...], hand: float) -> Array:

@@ -19,10 +19,15 @@ Array = NDArray[np.float64]
 
 RATIO_SPREAD = 0.05
 """Standard uncertainty of a width ratio: the shoulder girdle moves and the landmarks slide, on rendered clips."""
+DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.5, 9.0
+"""What the model's own 3D shows of a true turn, and the standard uncertainty of that, on rendered clips."""
+PRIOR_SPREAD_DEG = 35.0
+"""Trunk turns are of this size before anything is seen (about three quarters of the 45 deg of the American Medical
+Association, quoted by Kosmahl 1999)."""
 PELVIS_PRIOR_DEG = 5.0
 """How much a pelvis turns along in a standing rotation (house choice); the hip line is too narrow to say better alone."""
 PELVIS_RATIO_SPREAD = 0.14
-DEPTH_SPREAD_DEG = 20.0
+GRID_DEG = np.arange(-80.0, 80.1, 2.0)
 REFILM = "Put the phone at chest height, about 40 degrees off your front, on the side you turn away from."
 
 
@@ -58,32 +63,52 @@ def depth_turn(smooth: Smooth) -> Array:
     return (angle["shoulder"] - angle["hip"] + 180.0) % 360.0 - 180.0
 
 
-def turn_from_width(ratio: Array, camera_deg: float, towards: Array) -> tuple[Array, Array, Array]:
-    """Solve ``ratio = cos(c - r) / cos(c)`` for the rotation ``r``.
+def turn_posterior(
+    ratio: Array, depth: Array, *, camera_deg: float, ratio_u: float, camera_u_deg: float, depth_gain: float, depth_u: float,
+    prior_u: float,
+) -> tuple[Array, Array]:
+    """Join width, depth and a weak prior into one estimate of the turn, frame by frame.
+
+    Near the top of the width curve, where the line faces the camera, the width says little and the other two decide; the
+    uncertainty grows by itself. A width that two turns could make is told apart by the depth.
 
     Parameters
     ----------
     ratio : ndarray, shape (F,)
         Width now over width in neutral.
-    camera_deg : float
-        Azimuth of the camera in neutral, positive = left side seen.
-    towards : ndarray of bool, shape (F,)
-        Whether the line has turned past the camera, which the width alone cannot tell.
+    depth : ndarray, shape (F,)
+        Turn in the model's own 3D less its neutral, degrees.
+    camera_deg, camera_u_deg : float
+        Azimuth of the camera in neutral, positive = left side seen, and its standard uncertainty.
+    ratio_u, depth_u : float
+        Standard uncertainties of the ratio and of the depth (degrees).
+    depth_gain : float
+        Share of a true turn that the depth shows.
+    prior_u : float
+        Standard deviation of turns before anything is seen, degrees.
 
     Returns
     -------
-    turn, per_ratio, per_degree : ndarray, shape (F,)
-        Rotation in degrees, positive to the left, and its sensitivities to the ratio and to the camera's azimuth.
+    turn, spread : ndarray, shape (F,)
+        Mean and standard deviation of the turn, degrees, positive to the left.
+
+    References
+    ----------
+    JCGM 101:2008 (propagation of distributions); here on a grid of 2 degrees.
     """
-    c = np.radians(camera_deg)
-    inside = np.clip(ratio * np.cos(c), -1.0, 1.0)
-    seen = np.arccos(inside) * (1.0 if camera_deg >= 0 else -1.0)
-    seen = np.where(towards, -seen, seen)
-    turn = np.degrees(c - seen)
-    slope = np.maximum(np.abs(np.sin(seen)), 0.05)
-    per_ratio = np.degrees(np.cos(c) / slope)
-    per_degree = np.abs(1.0 - ratio * np.sin(c) / np.where(np.sin(seen) >= 0, slope, -slope))
-    return turn, per_ratio, per_degree
+    total = np.zeros((len(ratio), len(GRID_DEG)))
+    offsets = camera_deg + camera_u_deg * np.array([-1.2, 0.0, 1.2])
+    for camera in offsets:
+        shown = np.cos(np.radians(camera - GRID_DEG)) / max(np.cos(np.radians(camera)), 0.15)
+        miss = (ratio[:, None] - shown) / ratio_u
+        total += np.exp(-0.5 * np.minimum(miss**2, 200.0))
+    total *= np.exp(-0.5 * np.minimum(((depth[:, None] - depth_gain * GRID_DEG) / depth_u) ** 2, 200.0))
+    total *= np.exp(-0.5 * (GRID_DEG / prior_u) ** 2)
+    mass = total.sum(axis=1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mean = total @ GRID_DEG / mass
+        square = total @ GRID_DEG**2 / mass
+    return mean, np.sqrt(np.maximum(square - mean**2, 1.0))
 
 
 def rotation_signal(
@@ -110,10 +135,12 @@ def rotation_signal(
         Empty with a reason where the view cannot show it.
     """
     none = np.full(len(track.times_s), np.nan)
-    depth = depth_turn(smooth)
+    depth = depth_turn(smooth) if movement.family != "side-lying" else np.zeros(len(none))
     lines = [landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "hip")]
     lost = bad[:, lines].any(axis=1) | ~np.isfinite(depth)
-    if view.name == "unknown" or view.lying or abs(abs(view.azimuth_deg) - 90.0) < 15.0:
+    if view.name in ("head-end", "foot-end") and movement.family == "side-lying":
+        return _from_the_end(track, smooth, lost, view, rest)
+    if view.name == "unknown" or movement.family in ("prone", "supine") or abs(abs(view.azimuth_deg) - 90.0) < 15.0:
         reason = "from this side the shoulder line cannot be seen turning"
         return Signal(name="trunk_rotation", times_s=track.times_s, values=none, noise=none, shared=none, unit="deg",
                       method="shoulder width", why_not=reason, refilm=REFILM)  # fmt: skip
@@ -122,21 +149,23 @@ def rotation_signal(
     if quiet.sum() < 5:
         quiet = ~lost
     base = float(np.nanmedian(shoulder[quiet])), float(np.nanmedian(hip[quiet])), float(np.nanmedian(depth[quiet]))
-    sign = np.where(depth - base[2] >= 0, 1.0, -1.0)
-    camera = view.azimuth_deg
-    upper, u_ratio, u_degree = turn_from_width(shoulder / base[0], camera, np.zeros(len(depth), bool))
-    lower, l_ratio, _ = turn_from_width(hip / base[1], camera, np.zeros(len(depth), bool))
-    pelvis_u = l_ratio * PELVIS_RATIO_SPREAD
-    share = PELVIS_PRIOR_DEG**2 / (PELVIS_PRIOR_DEG**2 + pelvis_u**2)
-    pelvis, pelvis_left = share * lower, PELVIS_PRIOR_DEG * np.sqrt(1.0 - share)
-    value = upper - pelvis
-    spread = np.sqrt((u_ratio * RATIO_SPREAD) ** 2 + (u_degree * view.uncertainty_deg) ** 2 + pelvis_left**2)
-    value, spread = _with_depth(value, spread, depth - base[2], sign)
+    camera = view.azimuth_deg if abs(view.azimuth_deg) <= 90.0 else np.sign(view.azimuth_deg) * (180.0 - abs(view.azimuth_deg))
+    away = 1.0 if abs(view.azimuth_deg) <= 90.0 else -1.0
+    turned = depth - base[2]
+    upper, upper_u = turn_posterior(
+        shoulder / base[0], away * turned, camera_deg=camera, ratio_u=RATIO_SPREAD, camera_u_deg=view.uncertainty_deg,
+        depth_gain=DEPTH_GAIN, depth_u=DEPTH_SPREAD_DEG, prior_u=PRIOR_SPREAD_DEG,
+    )  # fmt: skip
+    lower, lower_u = turn_posterior(
+        hip / base[1], np.zeros_like(turned), camera_deg=camera, ratio_u=PELVIS_RATIO_SPREAD,
+        camera_u_deg=view.uncertainty_deg, depth_gain=0.0, depth_u=1.0, prior_u=PELVIS_PRIOR_DEG,
+    )  # fmt: skip
+    value, spread = away * (upper - lower), np.hypot(upper_u, lower_u)
     sigma = float(np.sqrt(np.mean(smooth.sigma_px[lines] ** 2)))
     width = np.linalg.norm(
         smooth.xy(landmark_index("left_shoulder")) - smooth.xy(landmark_index("right_shoulder")), axis=1
     )
-    noise = u_ratio * np.sqrt(2.0) * sigma / np.maximum(width, 5.0)
+    noise = np.degrees(np.sqrt(2.0) * sigma / np.maximum(width, 5.0))
     return Signal(
         name="trunk_rotation",
         times_s=track.times_s,
@@ -149,8 +178,31 @@ def rotation_signal(
     )
 
 
-def _with_depth(value: Array, spread: Array, depth: Array, sign: Array) -> tuple[Array, Array]:
-    """Join the width reading with the model's depth, weighted by their uncertainties."""
-    weight = DEPTH_SPREAD_DEG**2 / (DEPTH_SPREAD_DEG**2 + spread**2)
-    joined = weight * value + (1.0 - weight) * 2.0 * depth
-    return joined, np.sqrt(weight) * spread
+END_SPREAD_DEG = 8.0
+"""Standard uncertainty of a turn seen along the trunk: both lines lie in the picture, the narrow hips decide."""
+
+
+def _from_the_end(track: Track, smooth: Smooth, lost: NDArray[np.bool_], view: View, rest: NDArray[np.bool_]) -> Signal:
+    """Read the turn as the angle between shoulder line and hip line in the picture, seen along the trunk."""
+    angle = {}
+    for part in ("shoulder", "hip"):
+        line = smooth.xy(landmark_index(f"left_{part}")) - smooth.xy(landmark_index(f"right_{part}"))
+        angle[part] = np.unwrap(np.degrees(np.arctan2(line[:, 1], line[:, 0])), period=360.0)
+    quiet = rest & ~lost if (rest & ~lost).any() else ~lost
+    hips = angle["hip"] - np.nanmedian(angle["hip"][quiet])
+    turn = angle["shoulder"] - np.nanmedian(angle["shoulder"][quiet]) - hips
+    turn = (turn + 180.0) % 360.0 - 180.0
+    value = turn * (1.0 if view.name == "foot-end" else -1.0)
+    sigma = float(np.mean(smooth.sigma_px[[landmark_index(f"{s}_hip") for s in ("left", "right")]]))
+    width = np.linalg.norm(smooth.xy(landmark_index("left_hip")) - smooth.xy(landmark_index("right_hip")), axis=1)
+    noise = np.degrees(np.sqrt(2.0) * sigma / np.maximum(width, 5.0))
+    return Signal(
+        name="trunk_rotation",
+        times_s=track.times_s,
+        values=np.where(lost, np.nan, value),
+        noise=np.where(lost, np.nan, np.minimum(noise, 30.0)),
+        shared=np.where(lost, np.nan, END_SPREAD_DEG),
+        unit="deg",
+        method="image plane",
+        refilm="Put the phone low beyond your head, in line with your body.",
+    )

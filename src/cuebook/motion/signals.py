@@ -45,7 +45,7 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
     smooth = smooth_track(track)
     bad = doubtful_frames(track, doubts)
     rest = _restful(track, smooth)
-    view = estimate_view(track, rest)
+    view = estimate_view(track, rest, family=movement.family)
     hand = handedness(track)
     if view.name == "side":
         hand = 1.0 if view.azimuth_deg < 0 else -1.0

@@ -81,7 +81,7 @@ def sight_in_body(track: Track) -> Array:
     return np.stack([left @ camera, front @ camera, up @ camera], axis=-1)
 
 
-def estimate_view(track: Track, use: NDArray[np.bool_]) -> View:
+def estimate_view(track: Track, use: NDArray[np.bool_], *, family: str = "standing") -> View:
     """Estimate the prevailing view over the frames in `use`.
 
     Parameters
@@ -90,6 +90,9 @@ def estimate_view(track: Track, use: NDArray[np.bool_]) -> View:
         Landmarks of the clip.
     use : ndarray of bool, shape (F,)
         Frames to look at, usually those near the start end of the movement.
+    family : str
+        Position of the movement. Standing, the azimuth turns about the trunk from the front of the body; lying on front or
+        back it turns in the plane of the floor from the head end; lying on the side from the front of the body too.
 
     Returns
     -------
@@ -100,25 +103,56 @@ def estimate_view(track: Track, use: NDArray[np.bool_]) -> View:
     if chosen.sum() < 3:
         return View(name="unknown", facing="none", azimuth_deg=0.0, off_axis_deg=90.0, uncertainty_deg=90.0)
     sight = np.nanmedian(sight_in_body(track)[chosen], axis=0)
-    sight = sight / np.linalg.norm(sight)
-    hand = handedness(track)
-    azimuth = float(np.degrees(np.arctan2(sight[0], sight[1])))
-    if abs(azimuth) > 50 and abs(azimuth) < 130 and abs(hand) > 0.4 and np.sign(azimuth) != -np.sign(hand):
-        azimuth = -azimuth
-    shoulder = (track.xy("left_shoulder") + track.xy("right_shoulder"))[chosen] / 2
-    hip = (track.xy("left_hip") + track.xy("right_hip"))[chosen] / 2
-    trunk = np.nanmedian(shoulder - hip, axis=0)
-    lying = bool(abs(trunk[0]) > 1.2 * abs(trunk[1]))
-    name, off = name_view(azimuth, float(sight[2]))
-    facing = "none" if abs(np.sin(np.radians(azimuth))) < 0.3 else ("left" if azimuth > 0 else "right")
+    left, front, head = sight / np.linalg.norm(sight)
+    if family in ("prone", "supine"):
+        azimuth = float(np.degrees(np.arctan2(_by_hand(left, track), head)))
+        name, off = name_lying_view(azimuth)
+        facing = "none" if abs(left) < 0.3 else ("left" if azimuth > 0 else "right")
+    elif family == "side-lying":
+        azimuth = float(np.degrees(np.arctan2(-head, front)))
+        name, off = name_view(azimuth, float(head))
+        facing = "none"
+    else:
+        azimuth = float(np.degrees(np.arctan2(_by_hand(left, track), front)))
+        name, off = name_view(azimuth)
+        facing = "none" if abs(np.sin(np.radians(azimuth))) < 0.3 else ("left" if azimuth > 0 else "right")
     return View(
         name=name,
         facing=facing,
         azimuth_deg=azimuth,
         off_axis_deg=off,
         uncertainty_deg=VIEW_UNCERTAINTY_DEG,
-        lying=lying or abs(sight[2]) > END_VIEW_SHARE,
+        lying=family != "standing",
     )
+
+
+def _by_hand(left: float, track: Track) -> float:
+    """Give the sideways part of the line of sight the sign that knees, toes and nose show, where they agree.
+
+    The model's depth sometimes takes the far side for the near one; which way knees bend it does not get wrong.
+    """
+    hand = handedness(track)
+    return -np.sign(hand) * abs(left) if abs(left) > 0.75 and abs(hand) > 0.4 else left
+
+
+def name_lying_view(azimuth_deg: float) -> tuple[str, float]:
+    """Return the name of a view of somebody on front or back, and how far it is off the pure view of that name.
+
+    Parameters
+    ----------
+    azimuth_deg : float
+        In the plane of the floor, 0 = camera beyond the head, 90 = on the left side, 180 = beyond the feet.
+    """
+    turn = abs((azimuth_deg + 180.0) % 360.0 - 180.0)
+    if turn < 30:
+        return "head-end", turn
+    if turn < 60:
+        return "oblique-front", abs(turn - 45.0)
+    if turn <= 120:
+        return "side", abs(turn - 90.0)
+    if turn <= 150:
+        return "oblique-back", abs(turn - 135.0)
+    return "foot-end", 180.0 - turn
 
 
 def name_view(azimuth_deg: float, along: float = 0.0) -> tuple[str, float]:

@@ -4,7 +4,7 @@ from .cautions import CAUTION, STOP_AND_GET_HELP, STOP_AND_TELL_THE_COACH
 from .load import check_movement, list_movements, load_movement
 from .prescribe import prescribe
 from .tempo import TempoMargins, parse_tempo, repetition_seconds, time_under_tension
-from .workspace import find_workspace
+from .workspace import find_workspace, read_settings
 
 __all__ = [
     "CAUTION",
@@ -17,6 +17,7 @@ __all__ = [
     "load_movement",
     "parse_tempo",
     "prescribe",
+    "read_settings",
     "repetition_seconds",
     "time_under_tension",
 ]

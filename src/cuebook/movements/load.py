@@ -214,7 +214,7 @@ def _limit(table: Table) -> Limit:
         return Limit(low=table.number("low", required=False), high=table.number("high", required=False))
     except ModelError as error:
         key = "low" if "low" in table.values else None
-        table.refuse(f"{table.label}: {str(error).rstrip('.')}", key=key, cause=error)
+        return table.refuse(f"{table.label}: {str(error).rstrip('.')}", key=key, cause=error)
 
 
 def _margin(table: Table) -> float:

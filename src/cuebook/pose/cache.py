@@ -86,14 +86,14 @@ def load_track(folder: Path, key: str, clip: Clip, *, backend: str, version: str
     if not path.is_file():
         return None
     try:
-        with np.load(path, allow_pickle=False) as stored:
+        with path.open("rb") as handle, np.load(handle, allow_pickle=False) as stored:
             frame, xy, world, score, light = (stored[name] for name in _ARRAYS)
             others = bool(stored["others_seen"])
         return track_from_arrays(
             clip, frame=frame, xy=xy, world_m=world, score=score, light=light,
             backend=backend, version=version, others_seen=others,
         )  # fmt: skip
-    except (OSError, ValueError, KeyError, IndexError, EOFError, zipfile.BadZipFile, ModelError) as cause:
+    except (OSError, ValueError, KeyError, IndexError, EOFError, TypeError, zipfile.BadZipFile, ModelError) as cause:
         log.warning("the stored track %s cannot be read (%s) and is made again", path.name, cause)
         return None
 

@@ -233,6 +233,7 @@ def _load_bindings_only(folder: Path) -> None:
     """Put an empty package in the library's place, so that importing its bindings does not load all the rest."""
     if "mediapipe" not in sys.modules:
         package = ModuleType("mediapipe")
+        package.__spec__ = find_spec("mediapipe")
         package.__path__ = [str(folder)]
         sys.modules["mediapipe"] = package
 

@@ -97,7 +97,7 @@ def frame_step(times_s: NDArray[np.float64]) -> int:
 
 
 def cut(times_s: NDArray[np.float64], *, long_side_px: int) -> tuple[Piece, ...]:
-    """Cut a clip into equal pieces, an even number of them unless it is short.
+    """Cut a clip into pieces of equal work, an even number of them unless it is short.
 
     The cut depends on the clip alone and not on the machine, so that a track comes out the same everywhere.
 
@@ -111,7 +111,8 @@ def cut(times_s: NDArray[np.float64], *, long_side_px: int) -> tuple[Piece, ...]
     step = frame_step(times_s)
     total = ceil(len(times_s) / step)
     count = 1 if total <= _WHOLE_FRAMES else 2 * ceil(total / (2 * PIECE_FRAMES))
-    edges = [round(total * i / count) for i in range(count + 1)]
+    work = (total + WARM_UP_FRAMES * (count - 1)) / count
+    edges = [0, *(round(work * i - WARM_UP_FRAMES * (i - 1)) for i in range(1, count)), total]
     rate = len(times_s) / step / max(1e-3, float(times_s[-1] - times_s[0]))
     every = max(1, round(rate))
     return tuple(

@@ -39,6 +39,8 @@ class WorkerPool:
 
     def __init__(self, workers: int) -> None:
         self._workers = [_Worker() for _ in range(workers)]
+        self._threads: list[threading.Thread] = []
+        self._ending = threading.Event()
 
     def __enter__(self) -> Self:
         return self
@@ -46,6 +48,11 @@ class WorkerPool:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self._ending.set()
+        for worker in self._workers:
+            worker.stop()
+        for thread in self._threads:
+            thread.join()
         for worker in self._workers:
             worker.stop()
 
@@ -72,10 +79,9 @@ class WorkerPool:
         for job in jobs:
             todo.put(job)
         messages: Queue[Message] = Queue()
-        threads = [
-            threading.Thread(target=_feed, args=(worker, todo, messages), daemon=True) for worker in self._workers
-        ]
-        for thread in threads:
+        for worker in self._workers:
+            thread = threading.Thread(target=_feed, args=(worker, todo, messages, self._ending), daemon=True)
+            self._threads.append(thread)
             thread.start()
         results: dict[int, PieceResult] = {}
         done = [0] * len(jobs)
@@ -85,7 +91,7 @@ class WorkerPool:
                 raise message.error
             if message.kind == "defect":
                 raise RuntimeError(message.trace)
-            done[message.number] = message.done
+            done[message.number] = max(done[message.number], message.done)
             if message.result is not None:
                 results[message.number] = message.result
                 done[message.number] = len(message.result.xy)
@@ -94,7 +100,7 @@ class WorkerPool:
         return [results[job.number] for job in jobs]
 
 
-def _feed(worker: _Worker, todo: Queue[Job], messages: Queue[Message]) -> None:
+def _feed(worker: _Worker, todo: Queue[Job], messages: Queue[Message], ending: threading.Event) -> None:
     """Give jobs to one worker until none is left; a worker that dies is replaced once per job."""
     while True:
         try:
@@ -105,7 +111,9 @@ def _feed(worker: _Worker, todo: Queue[Job], messages: Queue[Message]) -> None:
             try:
                 worker.do(job, messages.put)
                 break
-            except (EOFError, OSError, pickle.UnpicklingError):
+            except (EOFError, OSError, ValueError, pickle.UnpicklingError):
+                if ending.is_set():
+                    return
                 tail = worker.last_words()
                 log.warning("a pose worker ended unexpectedly (try %d): %s", attempt + 1, tail)
                 worker.restart()
@@ -166,6 +174,6 @@ class _Worker:
             if pipe is not None:
                 try:
                     pipe.close()
-                except BrokenPipeError:
+                except OSError:
                     log.debug("the pipe to a pose worker was already broken")
         self._errors.close()

@@ -151,7 +151,8 @@ def _without_shadows(found: list[_Found], movement: Movement) -> list[_Found]:
                 continue
             overlap = min(f.edges[3], g.edges[3]) - max(f.edges[0], g.edges[0])
             if overlap > 0.5 * (f.edges[3] - f.edges[0]) and g.size > 1.3 * f.size:
-                shadow = True
+                apart = abs((f.edges[1] + f.edges[2]) - (g.edges[1] + g.edges[2])) / 2
+                shadow = shadow or apart < 0.4 * (f.edges[3] - f.edges[0])
         if not shadow:
             keep.append(f)
     return keep

@@ -11,7 +11,7 @@ from cuebook.model import Signal, landmark_index
 
 from .choice import signal_side
 from .lettering import Colour, height_px, lay, width_px
-from .skeleton import CASING, draw_line
+from .skeleton import CASING, body_points, draw_line
 from .words import with_uncertainty
 
 ANGLE: Colour = (255, 206, 70)
@@ -43,12 +43,15 @@ class AngleMark:
         1 writes the number to the right of the corner, -1 to the left.
     size_px : int
         Size of the type.
+    clear_px : ndarray, shape (F,)
+        How far from the corner the number must stay, so that it covers no joint that matters.
     """
 
     signal: Signal
     rays: NDArray[np.float64]
     side: int
     size_px: int
+    clear_px: NDArray[np.float64]
 
 
 def angle_mark(signal: Signal, marks: NDArray[np.float64], *, near: str | None, frame_px: tuple[int, int]) -> AngleMark:
@@ -69,9 +72,18 @@ def angle_mark(signal: Signal, marks: NDArray[np.float64], *, near: str | None, 
     name = signal.name.removeprefix(f"{side}_")
     limb = side if side != "both" else near or "left"
     rays = _rays(name, marks, limb)
+    clear = np.zeros(len(marks))
+    if name not in _CORNERS:
+        clear = _girdle_reach(marks, rays[:, 1]) + 0.03 * min(frame_px)
     size = max(14, round(0.05 * min(frame_px)))
-    free = _free_side(rays, marks, frame_px[0], (6.5 * size, 1.6 * size))
-    return AngleMark(signal=signal, rays=rays, side=free, size_px=size)
+    free = _free_side(rays, marks, frame_px[0], (6.5 * size + float(clear.max(initial=0.0)), 1.6 * size))
+    return AngleMark(signal=signal, rays=rays, side=free, size_px=size, clear_px=clear)
+
+
+def _girdle_reach(marks: NDArray[np.float64], chest: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return how far the shoulders reach sideways from the chest, per picture, 0 where they are unknown."""
+    across = [np.abs(marks[:, landmark_index(f"{s}_shoulder"), 0] - chest[:, 0]) for s in ("left", "right")]
+    return np.nan_to_num(np.maximum(*across))
 
 
 def _rays(name: str, marks: NDArray[np.float64], limb: str) -> NDArray[np.float64]:
@@ -103,14 +115,14 @@ def _free_side(rays: NDArray[np.float64], marks: NDArray[np.float64], frame_widt
     bend = (zero - corner) - (limb - corner)
     outside = float(np.nansum(bend[seen, 0])) >= 0
     width, height = plate_px
-    away = marks[seen] - corner[seen][:, None, :]
+    away = body_points(marks[seen]) - corner[seen][:, None, :]
     level = np.abs(away[..., 1]) < height
     cost = {}
     for side in (1, -1):
         ahead = side * away[..., 0]
         covered = (level & (ahead > 0.15 * width) & (ahead < 1.25 * width)).any(axis=1).mean()
         room = frame_width - corner[seen, 0] if side > 0 else corner[seen, 0]
-        cost[side] = covered + (room < width).mean() + (0.1 if (side > 0) != outside else 0.0)
+        cost[side] = covered + 2 * (room < width).mean() + (0.1 if (side > 0) != outside else 0.0)
     return min(cost, key=cost.__getitem__)
 
 
@@ -136,10 +148,16 @@ def draw_angle(picture: NDArray[np.uint8], mark: AngleMark, frame: int, time_s: 
     if value is None or spread is None or not np.isfinite(corner).all():
         return
     unit = max(1.0, min(picture.shape[:2]) / 360.0)
-    reach = 0.0
+    reach = float(mark.clear_px[frame])
     if np.isfinite(zero).all() and np.isfinite(limb).all():
         reach = _draw_arc(picture, zero, corner, limb, unit)
-    _draw_number(picture, with_uncertainty(value, spread, mark.signal.unit), corner, mark, reach, unit)
+    text = with_uncertainty(unsigned(mark.signal, value), spread, mark.signal.unit)
+    _draw_number(picture, text, corner, mark, reach, unit)
+
+
+def unsigned(signal: Signal, value: float) -> float:
+    """Return a value as an athlete reads it: a turn of the trunk has a size, its side is told in words."""
+    return abs(value) if signal.name == "trunk_rotation" else value
 
 
 def value_at(signal: Signal, time_s: float) -> tuple[float, float] | tuple[None, None]:

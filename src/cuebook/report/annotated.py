@@ -63,10 +63,11 @@ def write_annotated(data: ReviewData, path: Path, *, progress: Progress | None =
     width, height = annotated_size(data)
     overlay = Overlay(data, times[kept], width=width, height=height)
     rate = 30.0 if len(kept) < 2 else 1.0 / max(1e-3, float(np.median(np.diff(times[kept]))))
+    canvas = np.empty((overlay.height, overlay.width, 3), np.uint8)
     with VideoWriter(path, width_px=overlay.width, height_px=overlay.height, rate_hz=rate, key_every=30) as writer:
         for place, picture in _ahead(_pictures(data, kept)):
             time_s = float(times[kept[place]])
-            writer.write(time_s, overlay.draw(picture[:height, :width], place))
+            writer.write(time_s, overlay.draw(picture[:height, :width], place, into=canvas))
             if progress is not None and place % 30 == 0:
                 progress((place + 1) / len(kept))
     return path

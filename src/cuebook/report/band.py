@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from cuebook.model import ReviewData
 
 from .choice import main_cue
-from .lettering import INK, PAPER, QUIET, fitted, height_px, lay, width_px
+from .lettering import PAPER, QUIET, fitted, height_px, lay, width_px
 from .moment import (
     Stretch,
     decided_at,
@@ -20,6 +20,7 @@ from .moment import (
     stretch_at,
     stretches,
 )
+from .words import OUTCOME_WORDS
 
 _BAR = (208, 210, 208)
 _SHORT_SLOT_S = 0.5
@@ -43,7 +44,8 @@ class Band:
         self._size = max(14, round(0.044 * short_side))
         self._pad = round(0.6 * self._size)
         self._line = height_px(self._size)
-        self._rows = 2 if width > 1.3 * short_side else 3
+        wide = width > 1.3 * short_side
+        self._rows = (2 if wide else 3) if data.repetitions else (3 if wide else 5)
         self._stretches = stretches(data)
         cue = main_cue(data)
         self._first = None if cue is None else cue.name
@@ -79,14 +81,19 @@ class Band:
     def _heading(self, stretch: Stretch | None, tick: float) -> tuple[str, str]:
         if stretch is None:
             return self._data.movement.title, ""
-        return repetition_text(self._data, stretch.repetition), running_text(self._data, stretch, tick)
+        right = running_text(self._data, stretch, tick)
+        left = repetition_text(self._data, stretch.repetition)
+        if width_px(left, self._size, bold=True) + self._size + width_px(right, self._size) > self._room:
+            left = left.replace(f" of {len(self._data.repetitions)}", "")
+        return left, right
 
     def _lines(self, time_s: float) -> tuple[str, ...]:
         over = [r for r in self._data.repetitions if decided_at(self._data, r) <= time_s]
         lines = self._opening
         if over:
             lines = self._outcomes(over[-1].number)
-            if stretch_at(self._stretches, time_s) not in (None, *self._of(over[-1].number)) and lines:
+            running = stretch_at(self._stretches, time_s)
+            if lines and running is not None and running.repetition.number != over[-1].number:
                 lines = (f"Rep {over[-1].number}  {lines[0]}", *lines[1:])
         doubt = doubt_text(self._data, time_s)
         room = self._rows - 1 if doubt else self._rows
@@ -99,14 +106,18 @@ class Band:
         return self._told[number]
 
     def _set(self, lines: tuple[str, ...], room: int) -> tuple[str, ...]:
-        """Return the lines that fit: what stands in brackets goes first, the last one is broken where rows are left."""
-        short = [line if width_px(line, self._size) <= self._room else line.split(" (")[0] for line in lines[:room]]
+        """Return the lines that fit, the last one broken where rows are left."""
+        short = [self._short(line) for line in lines[:room]]
         if not short:
             return ()
         return (*short[:-1], *_wrapped(short[-1], self._size, self._room, room - len(short) + 1))
 
-    def _of(self, number: int) -> tuple[Stretch, ...]:
-        return tuple(s for s in self._stretches if s.repetition.number == number)
+    def _short(self, line: str) -> str:
+        """Return a line without what can be left out, as far as it is too wide: the limit, then the long words."""
+        for shorter in (line, line.split(" (")[0], line.split(" (")[0].replace(OUTCOME_WORDS["near"], "near")):
+            if width_px(shorter, self._size) <= self._room:
+                break
+        return shorter
 
     def _draw(
         self, left: str, right: str, lines: tuple[str, ...], stretch: Stretch | None, tick: float
@@ -123,10 +134,8 @@ class Band:
             self._draw_bar(band, y + size // 6, stretch, tick)
             y += self._bar_height + size // 8
         y += size // 3
-        outcomes = not set(lines[:1]) <= set(self._opening)
-        for i, line in enumerate(lines):
-            colour = INK if i == 0 or not outcomes else QUIET
-            lay(band, fitted(line, size, self._room), (self._pad, y), size, colour=colour)
+        for line in lines:
+            lay(band, fitted(line, size, self._room), (self._pad, y), size)
             y += self._line
         return band
 

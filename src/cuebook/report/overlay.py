@@ -73,7 +73,9 @@ class Overlay:
         verdict = None if cue is None else rep_verdict(self._data, cue, number)
         return "both" if verdict is None else verdict.side
 
-    def draw(self, picture: NDArray[np.uint8], frame: int) -> NDArray[np.uint8]:
+    def draw(
+        self, picture: NDArray[np.uint8], frame: int, *, into: NDArray[np.uint8] | None = None
+    ) -> NDArray[np.uint8]:
         """Return a drawn copy (height, width, 3) of one frame.
 
         Parameters
@@ -82,9 +84,11 @@ class Overlay:
             RGB frame.
         frame : int
             Its place in the times given at the start.
+        into : ndarray or None
+            Where to draw, for a run of frames that are used one at a time; a new array if None.
         """
         time_s = float(self._times[frame])
-        canvas = np.empty((self.height, self.width, 3), np.uint8)
+        canvas = np.empty((self.height, self.width, 3), np.uint8) if into is None else into
         rows = self._frame_px[1]
         canvas[:rows] = picture
         draw_skeleton(canvas[:rows], self._marks[frame], near=self._near, doubtful=doubtful_at(self._data, time_s))
@@ -101,5 +105,3 @@ class Overlay:
         cue = main_cue(self._data)
         side = self._side_of(begun[-1].number, None if cue is None else cue.name)
         return self._by_side.get(side) or self._by_side.get("both")
-
-

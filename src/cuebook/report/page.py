@@ -90,7 +90,8 @@ def _signal_words(name: str) -> str:
 
 def _picture(still: Still) -> dict[str, Any]:
     verdict = still.verdict
-    measured = f"{measure_words(still.cue.measure)} {verdict_words(verdict).split(': ', 1)[-1]}"
+    value = with_uncertainty(verdict.value or 0.0, verdict.uncertainty or 0.0, verdict.unit)
+    asked = limit_words(verdict.limit, verdict.unit)
     return {
         "source": "data:image/jpeg;base64," + b64encode(still.jpeg).decode("ascii"),
         "width": still.width_px,
@@ -98,7 +99,7 @@ def _picture(still: Still) -> dict[str, Any]:
         "title": cue_title(still.cue.name),
         "mark": OUTCOME_MARKS[verdict.outcome],
         "outcome": OUTCOME_LONG[verdict.outcome],
-        "caption": f"Rep {still.repetition.number} at {still.at_s:.1f} s: {measured}",
+        "caption": f"Rep {still.repetition.number}: {measure_words(still.cue.measure)} {value}, asked {asked}",
         "alt": f"Repetition {still.repetition.number}, the athlete with the measured angle drawn: "
         f"{cue_title(still.cue.name).lower()} {verdict_words(verdict)}",
     }
@@ -121,9 +122,14 @@ def cue_blocks(data: ReviewData) -> list[dict[str, Any]]:
 
 
 def _best_repetition(data: ReviewData, cue: Cue) -> list[Verdict]:
-    """Return the best-seen verdict of a cue that the set as a whole has no value for."""
-    best = better_seen([v for v in data.verdicts if v.cue == cue.name and v.value is not None])
-    return [] if best is None else [best]
+    """Return the best-seen verdict of each working side of a cue that the set as a whole has no value for."""
+    found = []
+    for side in ("left", "right", "both"):
+        of_side = {r.number for r in data.repetitions if r.side == side}
+        seen = [v for v in data.verdicts if v.cue == cue.name and v.repetition in of_side and v.value is not None]
+        best = better_seen(seen)
+        found += [] if best is None else [best]
+    return found
 
 
 def _cue_block(data: ReviewData, cue: Cue, verdict: Verdict, *, named: bool) -> dict[str, Any]:
@@ -230,12 +236,17 @@ def missing_blocks(data: ReviewData) -> list[dict[str, str]]:
     """Return what could not be measured, why, and how to film it; cues with the same answer share a block."""
     found: dict[tuple[str, str], list[str]] = {}
     for name in _missing_order(data):
-        of_set = [v for v in set_verdicts(data, name) if v.outcome == "not_measurable"]
-        for verdict in of_set or _hidden_in_reps(data, name):
+        mine = [v for v in data.verdicts if v.cue == name]
+        if any(v.value is not None for v in mine):
+            continue
+        for verdict in [v for v in mine if v.repetition is None] or mine:
             titles = found.setdefault((verdict.reason or "", verdict.refilm or ""), [])
             if cue_title(name) not in titles:
                 titles.append(cue_title(name))
-    return [{"title": ", ".join(t).capitalize(), "reason": reason, "refilm": refilm} for (reason, refilm), t in found.items()]
+    return [
+        {"title": ", ".join(t).capitalize(), "reason": reason, "refilm": refilm}
+        for (reason, refilm), t in found.items()
+    ]
 
 
 def _missing_order(data: ReviewData) -> list[str]:
@@ -243,10 +254,7 @@ def _missing_order(data: ReviewData) -> list[str]:
     return list(dict.fromkeys([*(c.name for c in _by_priority(data)), *(v.cue for v in data.verdicts)]))
 
 
-def _hidden_in_reps(data: ReviewData, cue: str) -> list[Verdict]:
-    """Return the reasons of a cue that no repetition shows on any side."""
-    found = [v for v in data.verdicts if v.cue == cue and v.repetition is not None]
-    return [] if any(v.value is not None for v in found) else found
+_ORIENTATIONS = {"either": "upright or on its side", "portrait": "upright", "landscape": "on its side"}
 
 
 def filming_cards(data: ReviewData) -> list[dict[str, str]]:
@@ -261,9 +269,7 @@ def filming_cards(data: ReviewData) -> list[dict[str, str]]:
             "place": c.place,
             "height": c.height,
             "distance": c.distance,
-            "orientation": {"either": "upright or on its side", "portrait": "upright", "landscape": "on its side"}.get(
-                c.orientation, c.orientation
-            ),
+            "orientation": _ORIENTATIONS.get(c.orientation, c.orientation),
             "check": c.check,
             "plan": plan_svg(c.view, lying=lying),
         }
@@ -298,4 +304,3 @@ def _facts(data: ReviewData) -> list[str]:
         facts.append(f"asked tempo {data.prescription.tempo}")
     facts.append(f"made by cuebook {data.cuebook_version} with {data.settings.backend}")
     return facts
-

@@ -37,7 +37,8 @@ def plan_svg(view: str, *, lying: bool) -> str:
     label = escape(f"plan from above: the phone looks at the athlete, view {view.replace('-', ' ')}")
     phone = (
         f'<path class="aim" d="M{_WIDTH - 24} {y0 - 3:g}L{x0 + 30:g} {y0 - 30:g}M{_WIDTH - 24} {y0 + 3:g}'
-        f'L{x0 + 30:g} {y0 + 30:g}"/><rect class="phone" x="{_WIDTH - 24}" y="{y0 - 13:g}" width="7" height="26" rx="2"/>'
+        f'L{x0 + 30:g} {y0 + 30:g}"/>'
+        f'<rect class="phone" x="{_WIDTH - 24}" y="{y0 - 13:g}" width="7" height="26" rx="2"/>'
     )
     return (
         f'<svg class="plan" viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{label}">{phone}'
@@ -48,7 +49,8 @@ def plan_svg(view: str, *, lying: bool) -> str:
 def _standing_body() -> str:
     """Shoulders, head and nose from above, facing right."""
     return (
-        '<ellipse class="body" cx="0" cy="0" rx="9" ry="24"/><circle class="head" cx="1" cy="0" r="9"/>'
+        '<ellipse class="body" cx="0" cy="0" rx="9" ry="24"/>'
+        '<circle class="head" cx="1" cy="0" r="9"/>'
         '<path class="body" d="M9 -4L17 0L9 4Z"/>'
     )
 
@@ -56,6 +58,7 @@ def _standing_body() -> str:
 def _lying_body() -> str:
     """Head, trunk and legs from above, feet to the right."""
     return (
-        '<rect class="body" x="-20" y="-10" width="30" height="20" rx="8"/><circle class="head" cx="-29" cy="0" r="8"/>'
+        '<rect class="body" x="-20" y="-10" width="30" height="20" rx="8"/>'
+        '<circle class="head" cx="-29" cy="0" r="8"/>'
         '<path class="legs" d="M8 -5H38M8 5H38"/>'
     )

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from cuebook.model import ReviewData
 
 from .choice import base_measure, main_cue, rep_verdict, signal_of
@@ -14,7 +12,11 @@ from .words import OUTCOME_WORDS, limit_words, measure_words
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-_MARKERS = {"met": {"fillstyle": "full"}, "near": {"fillstyle": "left"}, "not_met": {"fillstyle": "full", "markerfacecolor": "white"}}
+_MARKERS = {
+    "met": {"fillstyle": "full"},
+    "near": {"fillstyle": "left"},
+    "not_met": {"fillstyle": "full", "markerfacecolor": "white"},
+}
 _INK, _LIMIT = "#1c2026", "#0072b2"
 
 
@@ -60,8 +62,8 @@ def _draw_repetitions(data: ReviewData, ax: Axes) -> None:
         start = rep.start_s if rep.start_s is not None else float(data.motion.times_s[0])
         end = rep.end_s if rep.end_s is not None else float(data.motion.times_s[-1])
         ax.axvspan(start, end, color="#ecece7" if rep.number % 2 else "#f8f8f5", zorder=0, linewidth=0)
-        ax.annotate(str(rep.number), ((start + end) / 2, 1.0), xycoords=("data", "axes fraction"), ha="center", va="bottom",
-                    fontsize=8)  # fmt: skip
+        place = {"xycoords": ("data", "axes fraction"), "ha": "center", "va": "bottom"}
+        ax.annotate(str(rep.number), ((start + end) / 2, 1.0), fontsize=8, **place)
 
 
 def _draw_outcomes(data: ReviewData, ax: Axes, cue: str) -> None:
@@ -73,7 +75,7 @@ def _draw_outcomes(data: ReviewData, ax: Axes, cue: str) -> None:
         at = verdict.at_s if verdict.at_s is not None else rep.turn_s
         label = None if verdict.outcome in told else OUTCOME_WORDS[verdict.outcome]
         told.add(verdict.outcome)
-        ax.errorbar([at], [verdict.value], yerr=[verdict.uncertainty], marker="o", color=_INK, capsize=2, linestyle="none",
-                    markerfacecoloralt="white", label=label, **_MARKERS[verdict.outcome])  # fmt: skip
-    if told and np.isfinite(ax.get_ylim()).all():
+        look = {"marker": "o", "color": _INK, "capsize": 2, "linestyle": "none", "markerfacecoloralt": "white"}
+        ax.errorbar([at], [verdict.value], yerr=[verdict.uncertainty], label=label, **look, **_MARKERS[verdict.outcome])
+    if told:
         ax.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=8)

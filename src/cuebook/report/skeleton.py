@@ -69,6 +69,13 @@ def landmarks_at(track: Track, times_s: NDArray[np.float64], size_px: tuple[int,
     return out
 
 
+def body_points(marks: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return points spread over the athlete's limbs, shape (F, P, 2), from landmarks of shape (F, 33, 2)."""
+    bones = np.array([*_SEGMENTS["left"], *_SEGMENTS["right"]])
+    a, b = marks[:, bones[:, 0]], marks[:, bones[:, 1]]
+    return np.concatenate([marks, *(a + share * (b - a) for share in (0.2, 0.4, 0.6, 0.8))], axis=1)
+
+
 def _fixed(point: NDArray[np.float64]) -> tuple[int, int]:
     """Return a point in the fixed-point coordinates of the drawing functions."""
     return round(float(point[0]) * (1 << _SHIFT)), round(float(point[1]) * (1 << _SHIFT))
@@ -83,7 +90,7 @@ def draw_line(picture: NDArray[np.uint8], a: NDArray[np.float64], b: NDArray[np.
         cv2.line(picture, _fixed(a), _fixed(b), colour, width_px, cv2.LINE_AA, _SHIFT)
         return
     length = float(np.hypot(*(b - a)))
-    for at in np.arange(0.0, length, 2 * dash_px):
+    for at in np.arange(0.0, length, 2.4 * dash_px):
         p, q = a + (b - a) * at / length, a + (b - a) * min(length, at + dash_px) / length
         cv2.line(picture, _fixed(p), _fixed(q), colour, width_px, cv2.LINE_AA, _SHIFT)
 
@@ -95,7 +102,7 @@ def draw_joint(picture: NDArray[np.uint8], at: NDArray[np.float64], *, radius_px
 
     if not (at[0] == at[0] and at[1] == at[1]):
         return
-    radius = int(round(radius_px * (1 << _SHIFT)))
+    radius = round(radius_px * (1 << _SHIFT))
     if hollow:
         cv2.circle(picture, _fixed(at), radius, CASING, 4, cv2.LINE_AA, _SHIFT)
         cv2.circle(picture, _fixed(at), radius, colour, 2, cv2.LINE_AA, _SHIFT)

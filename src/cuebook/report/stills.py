@@ -20,7 +20,9 @@ QUALITY = 85
 MOST = 4
 """More pictures than this are not read by an athlete."""
 
-_MARGIN = 0.14
+_MARGIN = (0.26, 0.14)
+"""Room left and right for the number, above and below for head and floor, in shares of the athlete's longer side."""
+
 _WIDEST = 4 / 3
 
 
@@ -132,7 +134,7 @@ def crop_box(marks: NDArray[np.float64], size_px: tuple[int, int]) -> tuple[int,
     if not len(seen):
         return 0, 0, width, height
     low, high = seen.min(axis=0), seen.max(axis=0)
-    margin = _MARGIN * float(max(high - low)) + 12
+    margin = np.array(_MARGIN) * float(max(high - low)) + 12
     centre, half = (low + high) / 2, (high - low) / 2 + margin
     half = np.maximum(half, half.max() / _WIDEST)
     left, right = max(0, int(centre[0] - half[0])), min(width, int(centre[0] + half[0]) + 1)
@@ -158,11 +160,11 @@ def encode_jpeg(picture: NDArray[np.uint8], *, quality: int = QUALITY) -> bytes:
     Raises
     ------
     OutputError
-        If the picture cannot be encoded.
+        If it has no pixels.
     """
     import cv2
 
-    done, buffer = cv2.imencode(".jpg", np.ascontiguousarray(picture[..., ::-1]), [cv2.IMWRITE_JPEG_QUALITY, quality])
-    if not done:
+    if picture.size == 0:
         raise OutputError(f"a picture of {picture.shape} cannot be written as JPEG: give one with pixels in it.")
+    _, buffer = cv2.imencode(".jpg", np.ascontiguousarray(picture[..., ::-1]), [cv2.IMWRITE_JPEG_QUALITY, quality])
     return buffer.tobytes()

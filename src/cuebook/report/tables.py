@@ -19,9 +19,9 @@ from .words import measure_name
 SCHEMA = 1
 """Version of the layout of review.json."""
 
-FIRST_SIGNALS: tuple[str, ...] = tuple(
-    f"{side}_{joint}_flexion" for joint in ("knee", "hip", "elbow", "shoulder") for side in ("left", "right")
-) + ("trunk_rotation",)
+_FLEXIONS = (f"{side}_{joint}_flexion" for joint in ("knee", "hip", "elbow", "shoulder") for side in ("left", "right"))
+
+FIRST_SIGNALS: tuple[str, ...] = (*_FLEXIONS, "trunk_rotation")
 """Signals whose columns come first in angles.csv, measured or not."""
 
 _PLACES = {"deg": 1, "s": 3, "1": 2, "ratio": 3}

@@ -47,10 +47,12 @@ def trace_svg(data: ReviewData, signal: Signal, cue: Cue | None) -> str:
     """
     times, values, spread = _thinned(signal)
     judged = cue if cue is not None and signal.name.endswith(base_measure(cue.measure)) else None
-    axes = _Axes(times, *_range(values, spread, judged))
-    parts = [_repetition_bands(data, axes), _target(judged, axes, signal.unit), _doubts(data, axes)]
+    mirrored = signal.name == "trunk_rotation" and any(r.side == "right" for r in data.repetitions)
+    bands = _target_bands(judged, mirrored=mirrored)
+    axes = _Axes(times, *_range(values, spread, bands))
+    parts = [_repetition_bands(data, axes), _targets(judged, bands, axes, signal.unit), _doubts(data, axes)]
     parts += [_grid(axes, signal.unit), _band(axes, times, values, spread), _line(axes, times, values)]
-    parts.append(_turns(data, axes, judged))
+    parts.append(_turns(data, axes, judged, signal))
     label = escape(f"{measure_words(signal.name)} in degrees over the seconds of the clip, with its uncertainty")
     return (
         f'<svg class="trace" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{label}">'
@@ -64,9 +66,19 @@ def _thinned(signal: Signal) -> tuple[NDArray[np.float64], NDArray[np.float64], 
     return signal.times_s[::step], signal.values[::step], signal.sigma[::step]
 
 
-def _range(values: NDArray[np.float64], spread: NDArray[np.float64], cue: Cue | None) -> tuple[float, float]:
-    """Return the ends of the value axis, on round numbers, with the limit inside."""
-    ends = [v for v in (cue.limit.low, cue.limit.high) if v is not None] if cue is not None else []
+def _target_bands(cue: Cue | None, *, mirrored: bool) -> list[tuple[float | None, float | None]]:
+    """Return the bands in which the cue is met; a turn to the athlete's right is the mirror image of one to the left."""
+    if cue is None:
+        return []
+    low, high = cue.limit.low, cue.limit.high
+    if not mirrored:
+        return [(low, high)]
+    return [(low, high), (None if high is None else -high, None if low is None else -low)]
+
+
+def _range(values: NDArray[np.float64], spread: NDArray[np.float64], bands: list) -> tuple[float, float]:
+    """Return the ends of the value axis, on round numbers, with the limits inside."""
+    ends = [v for band in bands for v in band if v is not None]
     known = values[np.isfinite(values)]
     if known.size:
         pad = float(np.nanmax(np.where(np.isfinite(spread), spread, 0.0)))
@@ -82,42 +94,41 @@ def _repetition_bands(data: ReviewData, axes: _Axes) -> str:
     for i, rep in enumerate(data.repetitions):
         start, end = rep.start_s, rep.end_s
         x0, x1 = axes.x(axes.start_s if start is None else start), axes.x(axes.end_s if end is None else end)
-        kind = "rep even" if i % 2 else "rep"
-        parts.append(f'<rect class="{kind}" x="{x0:.1f}" y="{_TOP:g}" width="{x1 - x0:.1f}" height="{_plot_height():g}"/>')
-        side = {"left": " L", "right": " R"}.get(rep.side, "")
-        middle = (x0 + x1) / 2
-        parts.append(f'<text class="name" x="{middle:.1f}" y="{_TOP - 9:g}" text-anchor="middle">{rep.number}{side}</text>')
+        parts.append(_upright("rep even" if i % 2 else "rep", x0, x1))
+        name = f"{rep.number}{ {'left': ' L', 'right': ' R'}.get(rep.side, '') }"
+        at = f'x="{(x0 + x1) / 2:.1f}" y="{_TOP - 9:g}"'
+        parts.append(f'<text class="name" {at} text-anchor="middle">{name}</text>')
     return "".join(parts)
 
 
-def _plot_height() -> float:
-    return HEIGHT - _TOP - _BOTTOM
+def _upright(kind: str, x0: float, x1: float) -> str:
+    """Return a stripe over the full height of the plot."""
+    size = f'width="{max(2.0, x1 - x0):.1f}" height="{HEIGHT - _TOP - _BOTTOM:g}"'
+    return f'<rect class="{kind}" x="{x0:.1f}" y="{_TOP:g}" {size}/>'
 
 
-def _target(cue: Cue | None, axes: _Axes, unit: str) -> str:
+def _targets(cue: Cue | None, bands: list, axes: _Axes, unit: str) -> str:
+    """Return the bands in which the cue is met, the first one with its limit in words."""
     if cue is None:
         return ""
-    top = axes.y(axes.high if cue.limit.high is None else cue.limit.high)
-    bottom = axes.y(axes.low if cue.limit.low is None else cue.limit.low)
-    across = f'x="{_LEFT:g}" width="{WIDTH - _LEFT - _RIGHT:g}"'
-    parts = [f'<rect class="target" {across} y="{top:.1f}" height="{bottom - top:.1f}"/>']
-    for end in (cue.limit.low, cue.limit.high):
-        if end is not None:
-            parts.append(f'<path class="limit" d="M{_LEFT:g} {axes.y(end):.1f}H{WIDTH - _RIGHT:g}"/>')
-    words = escape(f"asked: {limit_words(cue.limit, unit)}")
+    parts = []
+    for low, high in bands:
+        top, bottom = axes.y(axes.high if high is None else high), axes.y(axes.low if low is None else low)
+        across = f'x="{_LEFT:g}" width="{WIDTH - _LEFT - _RIGHT:g}"'
+        parts.append(f'<rect class="target" {across} y="{top:.1f}" height="{bottom - top:.1f}"/>')
+        for end in (low, high):
+            if end is not None:
+                parts.append(f'<path class="limit" d="M{_LEFT:g} {axes.y(end):.1f}H{WIDTH - _RIGHT:g}"/>')
+    low, high = bands[0]
+    top, bottom = axes.y(axes.high if high is None else high), axes.y(axes.low if low is None else low)
     at = (top + 15) if bottom - top > 24 else top - 5
+    words = escape(f"asked: {limit_words(cue.limit, unit)}")
     parts.append(f'<text class="asked" x="{WIDTH - _RIGHT - 6:g}" y="{at:.1f}" text-anchor="end">{words}</text>')
     return "".join(parts)
 
 
 def _doubts(data: ReviewData, axes: _Axes) -> str:
-    parts = []
-    for doubt in data.motion.doubts:
-        x0, x1 = axes.x(doubt.start_s), axes.x(doubt.end_s)
-        parts.append(
-            f'<rect class="doubt" x="{x0:.1f}" y="{_TOP:g}" width="{max(2.0, x1 - x0):.1f}" height="{_plot_height():g}"/>'
-        )
-    return "".join(parts)
+    return "".join(_upright("doubt", axes.x(d.start_s), axes.x(d.end_s)) for d in data.motion.doubts)
 
 
 def _grid(axes: _Axes, unit: str) -> str:
@@ -163,15 +174,16 @@ def _line(axes: _Axes, times: NDArray[np.float64], values: NDArray[np.float64]) 
     return "".join(parts)
 
 
-def _turns(data: ReviewData, axes: _Axes, cue: Cue | None) -> str:
-    """Return the outcome marks at the moments that were judged."""
+def _turns(data: ReviewData, axes: _Axes, cue: Cue | None, signal: Signal) -> str:
+    """Return the outcome marks at the moments that were judged, on the line where it is known."""
     parts = []
     for rep in data.repetitions:
         verdict = None if cue is None else rep_verdict(data, cue.name, rep.number)
         if verdict is None or verdict.value is None:
             continue
         at = verdict.at_s if verdict.at_s is not None else rep.turn_s
-        parts.append(_mark(axes.x(at), axes.y(verdict.value), verdict.outcome))
+        drawn = float(signal.values[int(np.argmin(np.abs(signal.times_s - at)))])
+        parts.append(_mark(axes.x(at), axes.y(drawn if np.isfinite(drawn) else verdict.value), verdict.outcome))
     return "".join(parts)
 
 
@@ -181,5 +193,7 @@ def _mark(x: float, y: float, outcome: str, *, radius: float = 7.0) -> str:
     if outcome == "met":
         return ring.replace("mark", "mark full")
     if outcome == "near":
-        return ring + f'<path class="half" d="M{x:.1f} {y - radius:.1f}a{radius:g} {radius:g} 0 0 0 0 {2 * radius:g}Z"/>'
+        return (
+            ring + f'<path class="half" d="M{x:.1f} {y - radius:.1f}a{radius:g} {radius:g} 0 0 0 0 {2 * radius:g}Z"/>'
+        )
     return ring

@@ -54,13 +54,13 @@ class Review:
 
         columns = ["repetition", "cue", "side", "outcome", "chance", "value", "uncertainty", "unit", "low", "high",
                    "reason", "refilm", "source_kind", "source"]  # fmt: skip
-        rows = [
-            v | {"low": v["limit"]["low"], "high": v["limit"]["high"], "source_kind": v["source"]["kind"],
-                 "source": v["source"]["text"]}  # fmt: skip
-            for v in review_json(self.data)["verdicts"]
-        ]
+        rows = []
+        for v in review_json(self.data)["verdicts"]:
+            source = {"source_kind": v["source"]["kind"], "source": v["source"]["text"]}
+            rows.append(v | v["limit"] | source)
+        numbers = ("chance", "value", "uncertainty", "low", "high")
         frame = pd.DataFrame(rows, columns=columns)
-        return frame.astype({"repetition": "Int64"} | dict.fromkeys(("chance", "value", "uncertainty", "low", "high"), float))
+        return frame.astype({"repetition": "Int64"} | dict.fromkeys(numbers, float))
 
     @cached_property
     def angles(self) -> pd.DataFrame:
@@ -168,7 +168,5 @@ def _picture(still: Any) -> str:
     from base64 import b64encode
 
     source = b64encode(still.jpeg).decode("ascii")
-    return (
-        f"<img alt='{escape(still.cue.name)}, repetition {still.repetition.number}' style='max-height:20em;max-width:100%'"
-        f" src='data:image/jpeg;base64,{source}'>"
-    )
+    named = f"{escape(still.cue.name)}, repetition {still.repetition.number}"
+    return f"<img alt='{named}' style='max-height:20em;max-width:100%' src='data:image/jpeg;base64,{source}'>"

@@ -48,7 +48,7 @@ _PHASES_UP_AND_DOWN = {
 }
 _PHASES_ROTATION = {
     "eccentric": "turning back",
-    "long_hold": "pause in the middle",
+    "long_hold": "pause centre",
     "concentric": "turning out",
     "short_hold": "pause turned",
 }

@@ -63,7 +63,7 @@ def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, t
         _carry_over(target, building, sha256=data.clip.sha256)
         _swap(building, target)
     except OSError as cause:
-        raise OutputError(f"{target} cannot be written ({cause.strerror}): free some space or choose another.") from cause
+        raise OutputError(f"{target} cannot be written ({cause.strerror}): make room or choose another.") from cause
     finally:
         shutil.rmtree(building, ignore_errors=True)
     if progress is not None:

@@ -48,23 +48,23 @@ def dress(body: Body, look: Look) -> Surface:
     """Put clothes on a body."""
     regions = _regions(body, look)
     layers = []
-    hidden = np.zeros(len(body.vertices_m), dtype=bool)
+    covered = np.zeros(len(body.vertices_m), dtype=bool)
     for name, inside in regions.items():
         colour = COLOURS[getattr(look, name)] if name != "socks" else COLOURS["white"]
         thick = np.full(len(body.vertices_m), _THICK_M[name])
         if name == "shorts":
             above = body.vertices_m[:, 2] - body.rig.heads_m[INDEX["left_thigh"], 2]
-            thick *= np.clip((0.035 - above) / 0.06, -0.3, 1.0)
+            thick *= np.clip((0.035 - above) / 0.06, 0.05, 1.0)
         layers.append(_layer(body, inside, np.array(colour), thick_m=thick, rounds=_ROUNDS[name]))
         if name not in ("hair", "socks"):
-            hidden |= _shrunk(body, inside)
-    skin_faces = body.faces[~hidden[body.faces].all(1)]
+            covered |= inside
+    skin_faces = body.faces[~_shrunk(body, covered)[body.faces].all(1)]
     layers.insert(0, _plain(body, skin_faces, _skin_colours(body, look)))
     return _joined(layers)
 
 
 _THICK_M = {"shirt": 0.017, "shorts": 0.014, "socks": 0.004, "shoes": 0.010, "hair": 0.013}
-_ROUNDS = {"shirt": 10, "shorts": 10, "socks": 1, "shoes": 9, "hair": 3}
+_ROUNDS = {"shirt": 10, "shorts": 10, "socks": 1, "shoes": 16, "hair": 3}
 
 
 def _along(body: Body, start: str, end: str) -> NDArray[np.float64]:
@@ -95,7 +95,8 @@ def _regions(body: Body, look: Look) -> dict[str, NDArray[np.bool_]]:
         socks |= shank & (down > 0.84)
         shoes |= np.isin(main, [INDEX[f"{side}_foot"], INDEX[f"{side}_toes"]])
         shoes |= shank & (down > 0.95)
-    return {"shirt": shirt, "shorts": shorts, "socks": socks, "shoes": shoes, "hair": _hair(body, look, main)}
+    pieces = {"shirt": shirt, "shorts": shorts, "socks": socks, "shoes": shoes}
+    return {name: _closed(body, inside) for name, inside in pieces.items()} | {"hair": _hair(body, look, main)}
 
 
 def _hair(body: Body, look: Look, main: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -110,10 +111,18 @@ def _hair(body: Body, look: Look, main: NDArray[np.int64]) -> NDArray[np.bool_]:
     return scalp & ~on_ear
 
 
-def _shrunk(body: Body, inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return a region without its outermost two rings of vertices."""
+def _closed(body: Body, inside: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return a region (V,) without its small holes: grown by three rings of vertices and shrunk again."""
+    grown = inside.copy()
+    for _ in range(3):
+        grown[np.unique(body.faces[grown[body.faces].any(1)])] = True
+    return _shrunk(body, grown, rings=3) | inside
+
+
+def _shrunk(body: Body, inside: NDArray[np.bool_], *, rings: int = 2) -> NDArray[np.bool_]:
+    """Return a region (V,) without its outermost rings of vertices."""
     kept = inside.copy()
-    for _ in range(2):
+    for _ in range(rings):
         edge = body.faces[~kept[body.faces].all(1)]
         kept[np.unique(edge)] = False
     return kept
@@ -148,7 +157,8 @@ def _layer(body: Body, inside: NDArray[np.bool_], colour: NDArray, *, thick_m: N
     once = np.asarray((near == 1).sum(1)).ravel() > 0
     near.data[:] = 1.0
     mean = near.multiply(1.0 / np.maximum(np.asarray(near.sum(1)), 1)).tocsr()
-    vertices = body.vertices_m[used].copy()
+    bare = body.vertices_m[used]
+    vertices = bare.copy()
     normals = _normals(vertices, local)
     thick = thick_m[used][:, None]
     depth = np.where(once, 0.35, 1.0)
@@ -157,8 +167,9 @@ def _layer(body: Body, inside: NDArray[np.bool_], colour: NDArray, *, thick_m: N
     vertices = vertices + normals * thick
     for _ in range(rounds):
         vertices = np.where(once[:, None], vertices, 0.5 * vertices + 0.5 * (mean @ vertices))
-    normals = _normals(vertices, local)
-    vertices = vertices + normals * (0.4 * thick * depth[:, None])
+    vertices = vertices + _normals(vertices, local) * (0.4 * thick * depth[:, None])
+    off = ((vertices - bare) * normals).sum(1, keepdims=True)
+    vertices = vertices + np.maximum(0.5 * thick - off, 0.0) * normals
     return Surface(used, vertices, _normals(vertices, local), local, np.tile(colour, (count, 1)))
 
 

@@ -82,6 +82,7 @@ class _Stage:
         width, height = view.size_px
         self._plotter = pyvista.Plotter(off_screen=True, window_size=(width, height), lighting="none")
         self._plotter.render_window.SetMultiSamples(0)
+        self._plotter.renderer.SetUseOIT(False)
         self._mesh = self._body(surface, spec.look.light)
         self._room(spec)
         self._lights(spec)

@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
-from importlib.util import module_from_spec, spec_from_file_location
-from pathlib import Path
 
 import pytest
 
 from cuebook.model import ReviewData
-
-SAMPLES = Path(__file__).parents[2] / "report_samples.py"
+from tests import report_samples
 
 
 @pytest.fixture(scope="session")
 def make_review() -> Callable[..., ReviewData]:
     """The builder of `report_samples.py`, with the same keywords."""
-    spec = spec_from_file_location("report_samples", SAMPLES)
-    assert spec is not None and spec.loader is not None
-    module = module_from_spec(spec)
-    sys.modules.setdefault("report_samples", module)
-    spec.loader.exec_module(module)
-    return module.make_review
+    return report_samples.make_review
 
 
 @pytest.fixture(scope="session")

@@ -66,11 +66,12 @@ def sitting(rig: Rig) -> Poses:
 def sitting_sideways(rig: Rig, side: float) -> Poses:
     """Sitting with both bent legs lying to one side, before lying down on it; `side` is +1 when the left arm opens."""
     posture = Posture(rig, 1)
-    posture.trunk(turn("x", side * 28.0) @ turn("y", 4.0), look=turn("x", side * 8.0))
-    posture.root_m[0] = [0.0, 0.0, 0.15]
+    posture.trunk(turn("x", side * 24.0) @ turn("y", 4.0), look=turn("x", side * 6.0))
+    posture.root_m[0] = [0.0, 0.0, 0.100 * float(rig.heads_m[INDEX["head"], 2])]
+    legs = turn("x", side * 84.0) @ turn("y", -88.0)
     for name in SIDES:
-        posture.arm(name, flexion_deg=38.0, out_deg=10.0, elbow_deg=35.0)
-        posture.leg(name, turn("x", side * 60.0) @ turn("y", -84.0), 92.0, foot_deg=20.0)
+        posture.arm(name, flexion_deg=30.0, out_deg=12.0, elbow_deg=25.0)
+        posture.leg(name, legs, 88.0, foot_deg=20.0)
     return posture.finish()
 
 

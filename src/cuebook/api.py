@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from cuebook.assess.analyse import review_clip
 from cuebook.model import Movement, Settings, Tempo
-from cuebook.movements import find_workspace, load_movement, prescribe
+from cuebook.movements import find_workspace, load_movement, prescribe, read_settings
 
 if TYPE_CHECKING:
     from cuebook.report.view import Review
@@ -47,7 +47,7 @@ def review(
     capture_rate_hz : float, optional
         Rate at which a slow-motion clip was taken, frames per second.
     settings : Settings, optional
-        Deciding chances and pose backend.
+        Deciding chances and pose backend; default: those of the workspace.
     cache_dir : str or Path, optional
         Folder for landmarks; default: the cache of the workspace the clip lies in, else none is kept.
     progress : callable, optional
@@ -78,11 +78,13 @@ def review(
     asked = prescribe(chosen, tempo=tempo, repetitions=repetitions, side=side)
     if cache_dir is None and workspace is not None:
         cache_dir = workspace / "cache"
+    own, margins = read_settings(workspace)
     data = review_clip(
         clip,
         movement=chosen,
         prescription=asked,
-        settings=replace(settings or Settings(), mirrored=mirrored),
+        settings=replace(settings or own, mirrored=mirrored),
+        margins=margins,
         capture_rate_hz=capture_rate_hz,
         cache_dir=cache_dir,
         progress=progress,

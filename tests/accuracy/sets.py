@@ -60,9 +60,14 @@ _FAULTS: dict[str, tuple[str, ...]] = {
 
 _LEARNING_TEMPOS = ((1.5, 0.4, 1.0, 0.4), (2.2, 0.8, 1.4, 0.5), (1.0, 0.0, 0.8, 0.4), (2.6, 0.0, 1.2, 0.6))
 _BENCHMARK_TEMPOS = (
-    (3.0, 1.0, 1.0, 0.0), (2.0, 0.0, 1.5, 0.4), (3.6, 0.0, 1.0, 0.4), (1.0, 0.3, 0.7, 0.3), (2.0, 1.6, 1.2, 0.3),
-    (0.8, 0.0, 0.7, 0.4), (1.6, 0.5, 1.6, 0.5),
-)  # fmt: skip
+    (3.0, 1.0, 1.0, 0.0),
+    (2.0, 0.0, 1.5, 0.4),
+    (3.6, 0.0, 1.0, 0.4),
+    (1.0, 0.3, 0.7, 0.3),
+    (2.0, 1.6, 1.2, 0.3),
+    (0.8, 0.0, 0.7, 0.4),
+    (1.6, 0.5, 1.6, 0.5),
+)
 
 
 def _side(movement: str, index: int) -> str:
@@ -84,14 +89,22 @@ def _near_side(movement: str, azimuth: float, index: int) -> str:
 
 def _look(index: int, *, light: float, noise: float) -> Look:
     return Look(
-        light=light, noise=noise, shirt=_SHIRTS[index % 10], shorts=_SHORTS[(index * 3) % 5], skin=_SKIN[(index * 5) % 4],
-        hair=_HAIR[(index * 7 + 1) % 4], room=_ROOMS[(index * 3 + 2) % 4], shoes=("white", "charcoal", "red")[index % 3],
-        sleeves=(0.5, 0.25, 1.7)[index % 3], legs=(0.62, 0.85, 1.85, 0.45)[index % 4], long_hair=index % 5 == 0,
-    )  # fmt: skip
+        light=light,
+        noise=noise,
+        shirt=_SHIRTS[index % 10],
+        shorts=_SHORTS[(index * 3) % 5],
+        skin=_SKIN[(index * 5) % 4],
+        hair=_HAIR[(index * 7 + 1) % 4],
+        room=_ROOMS[(index * 3 + 2) % 4],
+        shoes=("white", "charcoal", "red")[index % 3],
+        sleeves=(0.5, 0.25, 1.7)[index % 3],
+        legs=(0.62, 0.85, 1.85, 0.45)[index % 4],
+        long_hair=index % 5 == 0,
+    )
 
 
 def _picture(movement: str, index: int, *, rate_hz: float) -> Picture:
-    lying = PLANS[movement].lying or movement == "lateral-lunge" and index % 2
+    lying = PLANS[movement].lying or (movement == "lateral-lunge" and index % 2)
     width, height = (640, 360) if lying else (360, 640)
     return Picture(width_px=width, height_px=height, rate_hz=rate_hz)
 
@@ -105,18 +118,36 @@ def learning_set() -> list[ClipSpec]:
             lying = PLANS[movement].lying
             side = _near_side(movement, azimuth, k)
             picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0, 24.0)[i % 5])
-            camera = Camera(azimuth_deg=azimuth + (-3.0, 0.0, 4.0)[i % 3], height_m=(0.35, 0.55)[i % 2] if lying else
-                            (0.85, 1.25, 1.05)[i % 3], fill=(0.72, 0.84)[i % 2],
-                            fov_deg=(36.0, 30.0)[i % 2] if picture.width_px > 400 else (44.0, 54.0)[i % 2])  # fmt: skip
-            arms = (None, "crossed", "clasped", None)[i % 4] if movement in ("squat", "split-squat", "standing-knee-raise") else None
-            specs.append(ClipSpec(
-                name=f"learn-{i:02d}-{movement}", body=LEARNING_BODIES[(i * 5 + k) % 6], movement=movement, side=side,
-                reps=2 if side != "alternating" and movement != "push-up-to-inverted-v" else 2,
-                tempo=_LEARNING_TEMPOS[(i + k) % 4], depth=(1.0, 0.85, 1.08, 0.7)[(i + 2 * k) % 4], arms=arms,
-                faults=("bent_straight_leg",) if movement in ("lateral-lunge", "standing-knee-raise") and k % 3 == 2 else (),
-                camera=camera, look=_look(i, light=(1.0, 0.8, 1.15)[i % 3], noise=(2.0, 4.0)[i % 2]), picture=picture,
-                seed=1000 + i,
-            ))  # fmt: skip
+            camera = Camera(
+                azimuth_deg=azimuth + (-3.0, 0.0, 4.0)[i % 3],
+                height_m=(0.35, 0.55)[i % 2] if lying else (0.85, 1.25, 1.05)[i % 3],
+                fill=(0.72, 0.84)[i % 2],
+                fov_deg=(36.0, 30.0)[i % 2] if picture.width_px > 400 else (44.0, 54.0)[i % 2],
+            )
+            arms = (
+                (None, "crossed", "clasped", None)[i % 4]
+                if movement in ("squat", "split-squat", "standing-knee-raise")
+                else None
+            )
+            specs.append(
+                ClipSpec(
+                    name=f"learn-{i:02d}-{movement}",
+                    body=LEARNING_BODIES[(i * 5 + k) % 6],
+                    movement=movement,
+                    side=side,
+                    reps=2,
+                    tempo=_LEARNING_TEMPOS[(i + k) % 4],
+                    depth=(1.0, 0.85, 1.08, 0.7)[(i + 2 * k) % 4],
+                    arms=arms,
+                    faults=("bent_straight_leg",)
+                    if movement in ("lateral-lunge", "standing-knee-raise") and k % 3 == 2
+                    else (),
+                    camera=camera,
+                    look=_look(i, light=(1.0, 0.8, 1.15)[i % 3], noise=(2.0, 4.0)[i % 2]),
+                    picture=picture,
+                    seed=1000 + i,
+                )
+            )
     return specs
 
 
@@ -155,14 +186,29 @@ def _benchmark_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
         fault = "shallow"
     picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0)[i % 4])
     return ClipSpec(
-        name=f"bench-{i:02d}-{movement}", body=BENCHMARK_BODIES[(i * 3 + k) % 5], movement=movement, side=side, reps=reps,
-        tempo=tempo, changes=_benchmark_changes(i, reps, fault), profile=("min_jerk", "constant", "min_jerk", "sticking",
-        "min_jerk", "bounce")[i % 6], tremor_deg=(0.0, 0.6, 0.0, 1.2)[i % 4],
-        lead_in=("stand", "floor" if lying else "walk")[i % 3 == 0], lead_out=("stand", "floor" if lying else "walk")[i % 4 == 0],
-        false_start=i % 5 == 2, half_after=1 if i % 7 == 3 else 0, raised_hand=i % 9 == 4 and not lying,
-        camera=Camera(azimuth_deg=azimuth + (2.0, -2.0, 0.0)[i % 3], height_m=(0.45, 0.30, 0.70)[i % 3] if lying else
-                      (1.0, 0.75, 1.4)[i % 3], fill=(0.78, 0.66, 0.88)[i % 3], roll_deg=(0.0, 1.5, -2.0, 0.0)[i % 4],
-                      fov_deg=(33.0, 39.0)[i % 2] if picture.width_px > 400 else (48.0, 58.0, 40.0)[i % 3],
-                      shake_px=(0.0, 1.0, 0.0, 2.5)[(i + 1) % 4]),
-        look=_look(i + 5, light=(1.0, 0.55, 1.2, 0.8)[i % 4], noise=(2.0, 7.0, 3.0)[i % 3]), picture=picture, seed=5000 + i,
-    )  # fmt: skip
+        name=f"bench-{i:02d}-{movement}",
+        body=BENCHMARK_BODIES[(i * 3 + k) % 5],
+        movement=movement,
+        side=side,
+        reps=reps,
+        tempo=tempo,
+        changes=_benchmark_changes(i, reps, fault),
+        profile=("min_jerk", "constant", "min_jerk", "sticking", "min_jerk", "bounce")[i % 6],
+        tremor_deg=(0.0, 0.6, 0.0, 1.2)[i % 4],
+        lead_in=("stand", "floor" if lying else "walk")[i % 3 == 0],
+        lead_out=("stand", "floor" if lying else "walk")[i % 4 == 0],
+        false_start=i % 5 == 2,
+        half_after=1 if i % 7 == 3 else 0,
+        raised_hand=i % 9 == 4 and not lying,
+        camera=Camera(
+            azimuth_deg=azimuth + (2.0, -2.0, 0.0)[i % 3],
+            height_m=(0.45, 0.30, 0.70)[i % 3] if lying else (1.0, 0.75, 1.4)[i % 3],
+            fill=(0.78, 0.66, 0.88)[i % 3],
+            roll_deg=(0.0, 1.5, -2.0, 0.0)[i % 4],
+            fov_deg=(33.0, 39.0)[i % 2] if picture.width_px > 400 else (48.0, 58.0, 40.0)[i % 3],
+            shake_px=(0.0, 1.0, 0.0, 2.5)[(i + 1) % 4],
+        ),
+        look=_look(i + 5, light=(1.0, 0.55, 1.2, 0.8)[i % 4], noise=(2.0, 7.0, 3.0)[i % 3]),
+        picture=picture,
+        seed=5000 + i,
+    )

@@ -33,12 +33,15 @@ class DriverSeries:
         Standard deviation of its noise, independent part.
     signals : tuple of str
         Names of the signals it comes from.
+    neutral : float or None
+        Value at the start end where that is fixed; otherwise every repetition has a start level of its own.
     """
 
     side: str
     values: Array
     noise: Array
     signals: tuple[str, ...]
+    neutral: float | None = None
 
 
 def in_place(motion: Motion, movement: Movement) -> NDArray[np.bool_]:
@@ -152,7 +155,8 @@ def _signed(signal: Signal, movement: Movement, place: NDArray[np.bool_]) -> lis
     out = []
     for side, sign in (("left", 1.0), ("right", -1.0)):
         turned = np.where(np.isfinite(values), np.maximum(sign * (values - neutral), 0.0), np.nan)
-        out.append(DriverSeries(side=side, values=turned, noise=signal.noise, signals=(signal.name,)))
+        out.append(DriverSeries(side=side, values=turned, noise=signal.noise, signals=(signal.name,),
+                                neutral=neutral))  # fmt: skip
     return out
 
 

@@ -123,7 +123,10 @@ def _found(
     else:
         edges = tuple(float(e) for e in shape.edges_s)
         spread = tuple(float(np.hypot(u, MODEL_TIME_U_S)) for u in shape.edges_u_s)
-        size, back = float(shape.levels[1] - shape.levels[0]), float(shape.levels[1] - shape.levels[2])
+        top = max(float(shape.levels[1]), float(values[swing.turn]) - 1.5 * noise)
+        base = series.neutral
+        size = top - (float(shape.levels[0]) if base is None else base)
+        back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
     doubtful = _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
     return _Found(side=series.side, swing=swing, shape=shape, edges=edges, edges_u=spread, size=float(size),

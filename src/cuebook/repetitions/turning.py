@@ -15,6 +15,10 @@ SEEN_SHARE = 0.40
 """Share of a movement's smallest swing from which a swing is noted at all, as a half repetition (house choice)."""
 
 
+WOBBLE_RETURN = 0.5
+"""A dip at the turn that comes back less than this share of the swing is a wobble within one repetition (house choice)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swing:
     """One way out and back of a driver, by frame numbers.
@@ -78,6 +82,38 @@ def turning_points(values: Array, reversal: float) -> list[tuple[int, bool]]:
     return points
 
 
+def without_wobbles(points: list[tuple[int, bool]], values: Array) -> list[tuple[int, bool]]:
+    """Join neighbouring highs whose valley comes back less than half of the way to the lows around them.
+
+    Parameters
+    ----------
+    points : list of (int, bool)
+        From :func:`turning_points`.
+    values : ndarray, shape (N,)
+        The series.
+
+    Returns
+    -------
+    list of (int, bool)
+        Alternating as before; of two joined highs the higher one stays.
+    """
+    out = list(points)
+    k = 0
+    while k + 2 < len(out):
+        (first, high), (valley, _), (second, _) = out[k : k + 3]
+        if not high:
+            k += 1
+            continue
+        lows = [values[out[i][0]] for i in (k - 1, k + 3) if 0 <= i < len(out)]
+        top = max(values[first], values[second])
+        if lows and top - values[valley] < WOBBLE_RETURN * (top - max(lows)):
+            out[k : k + 3] = [(first if values[first] >= values[second] else second, True)]
+            k = max(0, k - 2)
+        else:
+            k += 1
+    return out
+
+
 def find_swings(times_s: Array, values: Array, *, reversal: float) -> list[Swing]:
     """Return every swing of a driver whose turn is high.
 
@@ -92,7 +128,7 @@ def find_swings(times_s: Array, values: Array, *, reversal: float) -> list[Swing
     -------
     list of Swing
     """
-    points = turning_points(values, reversal)
+    points = without_wobbles(turning_points(values, reversal), values)
     swings = []
     for k, (place, is_high) in enumerate(points):
         if not is_high:

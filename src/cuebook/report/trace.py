@@ -67,7 +67,7 @@ def _thinned(signal: Signal) -> tuple[NDArray[np.float64], NDArray[np.float64], 
 
 
 def _target_bands(cue: Cue | None, *, mirrored: bool) -> list[tuple[float | None, float | None]]:
-    """Return the bands in which the cue is met; a turn to the athlete's right is the mirror image of one to the left."""
+    """Return the bands in which the cue is met; a turn to the right mirrors one to the left."""
     if cue is None:
         return []
     low, high = cue.limit.low, cue.limit.high

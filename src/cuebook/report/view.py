@@ -146,7 +146,7 @@ class Review:
         return f"<Review of {data.clip.path.name}: {data.movement.name}, {self._counted()} repetitions, {shown}>"
 
     def _repr_html_(self) -> str:
-        from .page import cue_blocks
+        from .blocks import cue_blocks
 
         data = self.data
         picture = _picture(self.stills[0]) if self.stills else ""

@@ -36,12 +36,13 @@ def specs_of(word: str) -> list[ClipSpec]:
         data = json.loads(Path(word).read_text(encoding="utf-8"))
         return [spec_from_json(data.get("spec", data))]
     except (OSError, ValueError, TypeError, AttributeError) as error:
-        raise ClipError(f"{Path(word).name} holds no description of a clip ({error}): give a spec or a truth file.") from error
+        name = Path(word).name
+        raise ClipError(f"{name} holds no description of a clip ({error}): give a spec or a truth file.") from error
 
 
 def main(words: list[str] | None = None) -> int:
     """Draw the clips that are asked for and return the exit code."""
-    parser = argparse.ArgumentParser(prog="python -m cuebook.synthetic", description="Draw clips with known joint angles.")
+    parser = argparse.ArgumentParser(prog="python -m cuebook.synthetic", description="Draw clips with known angles.")
     parser.add_argument("what", nargs="+", help="a demo clip, 'demo' for all of them, or a JSON file with a spec")
     parser.add_argument("--out", type=Path, default=Path("."), help="folder to write into")
     parser.add_argument("--missing", action="store_true", help="leave clips that exist")
@@ -51,9 +52,9 @@ def main(words: list[str] | None = None) -> int:
         for spec in specs:
             if chosen.missing and (chosen.out / f"{spec.name}.mp4").exists():
                 continue
-            print(make_clip(spec, chosen.out))
+            sys.stdout.write(f"{make_clip(spec, chosen.out)}\n")
     except CuebookError as error:
-        print(error, file=sys.stderr)
+        sys.stderr.write(f"{error}\n")
         return 2
     return 0
 

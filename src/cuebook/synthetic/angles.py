@@ -12,8 +12,13 @@ Joints = NDArray[np.float64]
 """Joint centres, shape (T, 24, 3)."""
 
 CENTRES: dict[str, str] = {
-    "shoulder": "upper_arm", "elbow": "forearm", "wrist": "hand", "hip": "thigh", "knee": "shank", "ankle": "foot",
-}  # fmt: skip
+    "shoulder": "upper_arm",
+    "elbow": "forearm",
+    "wrist": "hand",
+    "hip": "thigh",
+    "knee": "shank",
+    "ankle": "foot",
+}
 """Segment that begins at each joint centre."""
 
 

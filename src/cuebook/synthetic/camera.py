@@ -79,7 +79,9 @@ def make_view(spec: ClipSpec, performance: Performance) -> View:
         centre = 0.5 * (low + high) * distance / focal
         target = target + centre[0] * axes[0] + centre[1] * axes[1]
         distance *= 1.0 + 0.8 * (need - 1.0)
-    return View(eye, target, axes, float(focal), (width, height), _sway(spec, performance.times_s), spec.picture.mirrored)
+    return View(
+        eye, target, axes, float(focal), (width, height), _sway(spec, performance.times_s), spec.picture.mirrored
+    )
 
 
 def _outline(performance: Performance) -> NDArray[np.float64]:

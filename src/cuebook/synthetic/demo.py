@@ -18,12 +18,29 @@ _STAND = Camera(azimuth_deg=90.0, height_m=0.95, fov_deg=48.0, fill=0.82)
 
 _LOOKS: dict[str, Look] = {
     "ash": Look(shirt="teal", shorts="navy", shoes="white", skin="light", hair="brown", room="wood", legs=0.7),
-    "beech": Look(shirt="orange", shorts="charcoal", shoes="white", skin="brown_skin", hair="black", room="grey", legs=1.85,
-                  long_hair=True),
+    "beech": Look(
+        shirt="orange",
+        shorts="charcoal",
+        shoes="white",
+        skin="brown_skin",
+        hair="black",
+        room="grey",
+        legs=1.85,
+        long_hair=True,
+    ),
     "thorn": Look(shirt="sky", shorts="charcoal", shoes="red", skin="tan", hair="grey", room="mat", legs=0.8),
-    "yew": Look(shirt="violet", shorts="navy", shoes="charcoal", skin="light", hair="grey", room="carpet", legs=1.85,
-                sleeves=1.7, long_hair=True),
-}  # fmt: skip
+    "yew": Look(
+        shirt="violet",
+        shorts="navy",
+        shoes="charcoal",
+        skin="light",
+        hair="grey",
+        room="carpet",
+        legs=1.85,
+        sleeves=1.7,
+        long_hair=True,
+    ),
+}
 
 
 def _clip(name: str, body: str, movement: str, side: str, **values: object) -> ClipSpec:
@@ -64,17 +81,50 @@ def _standing() -> list[ClipSpec]:
     return [
         _clip("squat", "ash", "squat", "both", reps=3, tempo=squat, lead_in="walk", camera=side_on),
         _clip("squat-shallow", "yew", "squat", "both", reps=3, tempo=(2.0, 0.5, 1.2, 0.5), faults=("shallow",)),
-        _clip("squat-dropped-fast", "thorn", "squat", "both", reps=4, tempo=(3.0, 0.4, 1.0, 0.5),
-              changes=_faulty((3, 4), "dropped_fast"), camera=replace(_STAND, azimuth_deg=-92.0)),
-        _clip("lateral-lunge", "beech", "lateral-lunge", "alternating", reps=4, tempo=(1.6, 0.4, 1.2, 0.5), camera=front),
-        _clip("lateral-lunge-bent-leg", "thorn", "lateral-lunge", "alternating", reps=4, tempo=(1.6, 0.4, 1.2, 0.5),
-              faults=("bent_straight_leg",), camera=front),
-        _clip("lateral-lunge-one-side-short", "ash", "lateral-lunge", "alternating", reps=4, tempo=(1.6, 0.4, 1.2, 0.5),
-              faults=("one_side_short",), camera=front),
+        _clip(
+            "squat-dropped-fast",
+            "thorn",
+            "squat",
+            "both",
+            reps=4,
+            tempo=(3.0, 0.4, 1.0, 0.5),
+            changes=_faulty((3, 4), "dropped_fast"),
+            camera=replace(_STAND, azimuth_deg=-92.0),
+        ),
+        _clip(
+            "lateral-lunge", "beech", "lateral-lunge", "alternating", reps=4, tempo=(1.6, 0.4, 1.2, 0.5), camera=front
+        ),
+        _clip(
+            "lateral-lunge-bent-leg",
+            "thorn",
+            "lateral-lunge",
+            "alternating",
+            reps=4,
+            tempo=(1.6, 0.4, 1.2, 0.5),
+            faults=("bent_straight_leg",),
+            camera=front,
+        ),
+        _clip(
+            "lateral-lunge-one-side-short",
+            "ash",
+            "lateral-lunge",
+            "alternating",
+            reps=4,
+            tempo=(1.6, 0.4, 1.2, 0.5),
+            faults=("one_side_short",),
+            camera=front,
+        ),
         _clip("knee-raise", "yew", "standing-knee-raise", "left", reps=4, tempo=(1.4, 0.8, 1.0, 0.5), lead_in="walk"),
-        _clip("knee-raise-bent-standing-leg", "ash", "standing-knee-raise", "left", reps=3, tempo=(1.4, 0.8, 1.0, 0.5),
-              faults=("bent_straight_leg",)),
-    ]  # fmt: skip
+        _clip(
+            "knee-raise-bent-standing-leg",
+            "ash",
+            "standing-knee-raise",
+            "left",
+            reps=3,
+            tempo=(1.4, 0.8, 1.0, 0.5),
+            faults=("bent_straight_leg",),
+        ),
+    ]
 
 
 def _split() -> list[ClipSpec]:
@@ -84,7 +134,16 @@ def _split() -> list[ClipSpec]:
     return [
         _clip("split-squat", "beech", "split-squat", "left", reps=4, tempo=(2.5, 0.5, 1.2, 0.5)),
         _clip("split-squat-with-rotation", "thorn", long_name, "right", reps=3, tempo=tempo, camera=oblique),
-        _clip("split-squat-no-rotation", "yew", long_name, "right", reps=3, tempo=tempo, faults=("no_rotation",), camera=oblique),
+        _clip(
+            "split-squat-no-rotation",
+            "yew",
+            long_name,
+            "right",
+            reps=3,
+            tempo=tempo,
+            faults=("no_rotation",),
+            camera=oblique,
+        ),
     ]
 
 
@@ -92,28 +151,76 @@ def _floor() -> list[ClipSpec]:
     wide = {"picture": _WIDE, "camera": _FLOOR}
     return [
         _clip("push-up", "ash", "push-up", "both", reps=4, tempo=(2.0, 0.5, 1.2, 0.5), lead_in="floor", **wide),
-        _clip("push-up-to-inverted-v", "thorn", "push-up-to-inverted-v", "both", reps=2, tempo=(2.0, 0.5, 1.2, 0.0), **wide),
-        _clip("glute-bridge", "yew", "glute-bridge", "both", reps=3, tempo=(1.6, 0.6, 1.2, 2.0), lead_in="floor", **wide),
-        _clip("glute-bridge-skipped-hold", "beech", "glute-bridge", "both", reps=4, tempo=(1.6, 0.6, 1.2, 2.0),
-              changes=_faulty((2, 3, 4), "skipped_hold"), **wide),
-    ]  # fmt: skip
+        _clip(
+            "push-up-to-inverted-v",
+            "thorn",
+            "push-up-to-inverted-v",
+            "both",
+            reps=2,
+            tempo=(2.0, 0.5, 1.2, 0.0),
+            **wide,
+        ),
+        _clip(
+            "glute-bridge", "yew", "glute-bridge", "both", reps=3, tempo=(1.6, 0.6, 1.2, 2.0), lead_in="floor", **wide
+        ),
+        _clip(
+            "glute-bridge-skipped-hold",
+            "beech",
+            "glute-bridge",
+            "both",
+            reps=4,
+            tempo=(1.6, 0.6, 1.2, 2.0),
+            changes=_faulty((2, 3, 4), "skipped_hold"),
+            **wide,
+        ),
+    ]
 
 
 def _turning() -> list[ClipSpec]:
     head_end = replace(_FLOOR, azimuth_deg=-88.0)
     return [
-        _clip("side-lying-rotation", "beech", "side-lying-thoracic-rotation", "left", reps=3, tempo=(1.8, 0.6, 1.6, 0.8),
-              picture=_WIDE, camera=head_end),
-        _clip("trunk-rotation", "ash", "standing-trunk-rotation", "alternating", reps=4, tempo=(1.3, 0.8, 1.3, 0.5),
-              camera=replace(_STAND, azimuth_deg=42.0)),
-    ]  # fmt: skip
+        _clip(
+            "side-lying-rotation",
+            "beech",
+            "side-lying-thoracic-rotation",
+            "left",
+            reps=3,
+            tempo=(1.8, 0.6, 1.6, 0.8),
+            picture=_WIDE,
+            camera=head_end,
+        ),
+        _clip(
+            "trunk-rotation",
+            "ash",
+            "standing-trunk-rotation",
+            "alternating",
+            reps=4,
+            tempo=(1.3, 0.8, 1.3, 0.5),
+            camera=replace(_STAND, azimuth_deg=42.0),
+        ),
+    ]
 
 
 def _quirks() -> list[ClipSpec]:
     return [
-        _clip("squat-turned-file", "beech", "squat", "both", reps=2, tempo=(2.0, 0.8, 1.2, 0.5),
-              picture=replace(_UPRIGHT, rotation_deg=90)),
-        _clip("split-squat-uneven-rate", "thorn", "split-squat", "right", reps=3, tempo=(2.0, 0.5, 1.2, 0.5),
-              camera=replace(_STAND, azimuth_deg=-88.0, shake_px=1.5), picture=replace(_UPRIGHT, variable=True),
-              look=replace(_LOOKS["thorn"], light=0.6, noise=6.0, room="carpet")),
-    ]  # fmt: skip
+        _clip(
+            "squat-turned-file",
+            "beech",
+            "squat",
+            "both",
+            reps=2,
+            tempo=(2.0, 0.8, 1.2, 0.5),
+            picture=replace(_UPRIGHT, rotation_deg=90),
+        ),
+        _clip(
+            "split-squat-uneven-rate",
+            "thorn",
+            "split-squat",
+            "right",
+            reps=3,
+            tempo=(2.0, 0.5, 1.2, 0.5),
+            camera=replace(_STAND, azimuth_deg=-88.0, shake_px=1.5),
+            picture=replace(_UPRIGHT, variable=True),
+            look=replace(_LOOKS["thorn"], light=0.6, noise=6.0, room="carpet"),
+        ),
+    ]

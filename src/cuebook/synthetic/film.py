@@ -9,7 +9,6 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from cuebook.errors import MissingExtra
 from cuebook.model import Track
 
 from .camera import View, make_view
@@ -55,8 +54,9 @@ def truth_path(clip: Path) -> Path:
 
 def _encode(spec: ClipSpec, times_s: NDArray[np.float64], pictures: Iterator[NDArray[np.uint8]], path: Path) -> None:
     """Write pictures as H.264 with the given time stamps, turned and marked as turned where the spec asks for it."""
-    import av
     from fractions import Fraction
+
+    import av
 
     quarter = spec.picture.rotation_deg // 90
     width, height = spec.picture.width_px, spec.picture.height_px
@@ -119,10 +119,16 @@ def perfect_track(spec: ClipSpec, performance: Performance, view: View) -> Track
         world, xy = _sides_swapped(world), _sides_swapped(xy)
     count = len(performance.times_s)
     return Track(
-        times_s=performance.times_s, xy_px=xy, world_m=world, score=np.ones((count, marks.shape[1])),
-        light=np.full(count, 0.5 * spec.look.light), width_px=spec.picture.width_px, height_px=spec.picture.height_px,
-        backend="drawn", backend_version="1",
-    )  # fmt: skip
+        times_s=performance.times_s,
+        xy_px=xy,
+        world_m=world,
+        score=np.ones((count, marks.shape[1])),
+        light=np.full(count, 0.5 * spec.look.light),
+        width_px=spec.picture.width_px,
+        height_px=spec.picture.height_px,
+        backend="drawn",
+        backend_version="1",
+    )
 
 
 def _sides_swapped(values: NDArray[np.float64]) -> NDArray[np.float64]:

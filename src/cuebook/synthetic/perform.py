@@ -88,9 +88,7 @@ def driver_samples(spec: ClipSpec, schedule: Schedule, times_s: NDArray[np.float
     return joints(body.rig, poses.rotations, poses.root_m)
 
 
-def _into_place(
-    spec: ClipSpec, body: Body, schedule: Schedule, times_s: NDArray, poses: Poses, drive: Drive
-) -> Poses:  # fmt: skip
+def _into_place(spec: ClipSpec, body: Body, schedule: Schedule, times_s: NDArray, poses: Poses, drive: Drive) -> Poses:
     """Replace what happens before and after the set."""
     rotations, root = poses.rotations.copy(), poses.root_m.copy()
     for kind, rows, leaving in (

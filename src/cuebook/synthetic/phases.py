@@ -112,8 +112,17 @@ def phases_of(plan: Plan, excursions: list[Excursion]) -> list[dict[str, object]
         phases = {first: leave - start, plan.turn_hold: back - leave, second: end - back, plan.start_hold: rest}
         gaps = {plan.turn_hold: turn_gap, plan.start_hold: following.away_s[0] - now.back_s[1] if following else None}
         complete = now.swing_deg >= plan.smallest_deg and now.returned_share >= RETURN_SHARE
-        out.append({"start_s": start, "turn_s": middle if held else now.extreme_s, "end_s": start_of_next,
-                    "swing_deg": now.swing_deg, "complete": complete, "phases": phases, "gaps": gaps})  # fmt: skip
+        out.append(
+            {
+                "start_s": start,
+                "turn_s": middle if held else now.extreme_s,
+                "end_s": start_of_next,
+                "swing_deg": now.swing_deg,
+                "complete": complete,
+                "phases": phases,
+                "gaps": gaps,
+            }
+        )
     return out
 
 

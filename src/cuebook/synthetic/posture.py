@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from .skeleton import INDEX, SEGMENTS, Rig, Rotations, blend, frame_along, joints, reach, turn, unit
+from .skeleton import INDEX, SEGMENTS, Rig, Rotations, blend, joints, reach, turn, unit
 
 SIDES: dict[str, float] = {"left": 1.0, "right": -1.0}
 """Sign of y on each side."""
@@ -103,9 +103,15 @@ class Posture:
         self[f"{side}_clavicle"] = chest @ turn("z", -SIDES[side] * 0.10 * forward) @ lift
 
     def arm(
-        self, side: str, *, flexion_deg: ArrayLike = 0.0, out_deg: ArrayLike = 8.0, turn_deg: ArrayLike = 0.0,
-        elbow_deg: ArrayLike = 10.0, across_deg: ArrayLike = 0.0,
-    ) -> None:  # fmt: skip
+        self,
+        side: str,
+        *,
+        flexion_deg: ArrayLike = 0.0,
+        out_deg: ArrayLike = 8.0,
+        turn_deg: ArrayLike = 0.0,
+        elbow_deg: ArrayLike = 10.0,
+        across_deg: ArrayLike = 0.0,
+    ) -> None:
         """Set an arm by angles against the chest: swing forward, away from the body, about itself, elbow bend.
 
         `across_deg` then swings the whole arm about the chest's long axis, positive away from the other arm.
@@ -174,11 +180,6 @@ class Posture:
     def finish(self) -> Poses:
         """Return the finished postures."""
         return Poses(self.rotations, self.root_m)
-
-
-def pointing(direction: ArrayLike, hinge: ArrayLike) -> Rotations:
-    """Return the rotation of a hanging limb that points along `direction` and bends about `hinge`."""
-    return frame_along(direction, hinge)
 
 
 def mixed(first: Poses, second: Poses, share: ArrayLike) -> Poses:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from cuebook.errors import MissingExtra
 
 from .camera import View
-from .clothes import dress
+from .clothes import Surface, dress
 from .figures.split import box_top_m
 from .perform import Performance
 from .room import ROOMS, floor_texture
@@ -74,7 +75,7 @@ class _Sensor:
 class _Stage:
     """The scene of one clip: body, room, lights, camera."""
 
-    def __init__(self, pyvista: object, spec: ClipSpec, performance: Performance, view: View) -> None:
+    def __init__(self, pyvista: Any, spec: ClipSpec, performance: Performance, view: View) -> None:
         self._pv = pyvista
         self._performance, self._view = performance, view
         surface = dress(performance.body, spec.look)
@@ -83,22 +84,31 @@ class _Stage:
         self._plotter = pyvista.Plotter(off_screen=True, window_size=(width, height), lighting="none")
         self._plotter.render_window.SetMultiSamples(0)
         self._plotter.renderer.SetUseOIT(False)
-        self._mesh = self._body(surface, spec.look.light)
+        self._mesh = self._body(surface)
         self._room(spec)
         self._lights(spec)
         self._camera(spec)
         self._plotter.show(auto_close=False)
         self._buffer = pyvista._vtk.vtkUnsignedCharArray()
 
-    def _body(self, surface: object, light: float) -> object:
+    def _body(self, surface: Surface) -> Any:
         pv = self._pv
         faces = np.column_stack([np.full(len(surface.faces), 3), surface.faces]).ravel()
         mesh = pv.PolyData(surface.vertices_m.astype(np.float32), faces)
         mesh.point_data["Normals"] = surface.normals.astype(np.float32)
         mesh.point_data.active_normals_name = "Normals"
         mesh.point_data["colour"] = np.round(255 * surface.colours).astype(np.uint8)
-        self._plotter.add_mesh(mesh, scalars="colour", rgb=True, smooth_shading=False, ambient=0.30, diffuse=0.75,
-                               specular=0.08, specular_power=12.0, interpolation="Phong")  # fmt: skip
+        self._plotter.add_mesh(
+            mesh,
+            scalars="colour",
+            rgb=True,
+            smooth_shading=False,
+            ambient=0.30,
+            diffuse=0.75,
+            specular=0.08,
+            specular_power=12.0,
+            interpolation="Phong",
+        )
         return mesh
 
     def _room(self, spec: ClipSpec) -> None:
@@ -126,14 +136,24 @@ class _Stage:
             rig = self._performance.body.rig
             leg = rig.length_m("left_thigh", "left_shank") + rig.length_m("left_shank", "left_foot")
             y = 0.1 * (-1.0 if spec.side == "left" else 1.0)
-            box = self._pv.Box(bounds=(-0.62 * leg - 0.17, -0.62 * leg + 0.16, y - 0.24, y + 0.24, 0.0, box_top_m(rig) - 0.005))
+            box = self._pv.Box(
+                bounds=(-0.62 * leg - 0.17, -0.62 * leg + 0.16, y - 0.24, y + 0.24, 0.0, box_top_m(rig) - 0.005)
+            )
             self._plotter.add_mesh(box, color=(0.45, 0.36, 0.27), ambient=0.3, diffuse=0.7)
         if spec.look.room == "mat":
             joints = self._performance.joints_m[self._performance.in_set].reshape(-1, 3)
             low, high = joints.min(0)[:2], joints.max(0)[:2]
             middle, half = 0.5 * (low + high), np.maximum(0.5 * (high - low) + 0.12, 0.33)
-            mat = self._pv.Box(bounds=(middle[0] - half[0], middle[0] + half[0], middle[1] - half[1], middle[1] + half[1],
-                                       -0.01, 0.006))  # fmt: skip
+            mat = self._pv.Box(
+                bounds=(
+                    middle[0] - half[0],
+                    middle[0] + half[0],
+                    middle[1] - half[1],
+                    middle[1] + half[1],
+                    -0.01,
+                    0.006,
+                )
+            )
             self._plotter.add_mesh(mat, color=(0.26, 0.36, 0.42), ambient=0.35, diffuse=0.6)
 
     def _shadow(self, centre: NDArray[np.float64]) -> None:
@@ -151,7 +171,9 @@ class _Stage:
         right, down, ahead = view.axes
         for side, up, back, power in ((-2.2, 3.2, 2.0, 0.62), (2.6, 2.6, 1.5, 0.34), (0.4, 3.5, -1.2, 0.22)):
             place = view.target_m + side * right - up * down - back * ahead
-            light = pv.Light(position=place, focal_point=view.target_m, color=(1.0, 0.98, 0.95), intensity=power * strength)
+            light = pv.Light(
+                position=place, focal_point=view.target_m, color=(1.0, 0.98, 0.95), intensity=power * strength
+            )
             self._plotter.add_light(light)
         for actor in self._plotter.actors.values():
             if not actor.GetProperty().GetLighting():

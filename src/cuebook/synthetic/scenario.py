@@ -11,9 +11,16 @@ from cuebook.errors import ModelError
 from .catalogue import plan_of
 
 FAULTS: tuple[str, ...] = (
-    "shallow", "dropped_fast", "bent_straight_leg", "skipped_hold", "one_side_short", "no_rotation", "bent_arms", "sag",
+    "shallow",
+    "dropped_fast",
+    "bent_straight_leg",
+    "skipped_hold",
+    "one_side_short",
+    "no_rotation",
+    "bent_arms",
+    "sag",
     "lean",
-)  # fmt: skip
+)
 """Faults that a repetition can have."""
 
 PROFILES: tuple[str, ...] = ("min_jerk", "constant", "sticking", "bounce")
@@ -205,12 +212,15 @@ class ClipSpec:
     def __post_init__(self) -> None:
         sides = plan_of(self.movement).sides
         if self.side not in sides:
-            raise ModelError(f"clip '{self.name}' asks for the side '{self.side}', but {self.movement} has {', '.join(sides)}.")
+            raise ModelError(
+                f"clip '{self.name}' asks for side '{self.side}', but {self.movement} has {', '.join(sides)}."
+            )
         unknown = [f for f in self.all_faults() if f not in FAULTS]
         if unknown:
             raise ModelError(f"clip '{self.name}' has the unknown fault '{unknown[0]}'; known are {', '.join(FAULTS)}.")
         if self.profile not in PROFILES:
-            raise ModelError(f"clip '{self.name}' has the unknown profile '{self.profile}'; known are {', '.join(PROFILES)}.")
+            known = ", ".join(PROFILES)
+            raise ModelError(f"clip '{self.name}' has the unknown profile '{self.profile}'; known are {known}.")
         if self.reps < 1 or min(self.tempo) < 0 or self.tempo[0] <= 0 or self.tempo[2] <= 0:
             raise ModelError(f"clip '{self.name}' needs at least one repetition and moving phases longer than 0 s.")
 
@@ -251,5 +261,6 @@ def _part(kind: type, data: Mapping[str, Any]) -> Any:
     known = {f.name for f in fields(kind)}
     unknown = sorted(set(data) - known)
     if unknown:
-        raise ModelError(f"a clip description has the unknown key '{unknown[0]}'; known are {', '.join(sorted(known))}.")
+        names = ", ".join(sorted(known))
+        raise ModelError(f"a clip description has the unknown key '{unknown[0]}'; known are {names}.")
     return kind(**{k: tuple(v) if isinstance(v, list) else v for k, v in data.items()})

@@ -108,8 +108,15 @@ def make_schedule(spec: ClipSpec) -> Schedule:
             _attempt(writer, share=0.45, kind="half", seconds=1.0)
             writer.now_s += 0.8
     set_end = writer.now_s + 0.6
-    return Schedule(tuple(writer.depth), tuple(writer.second), tuple(writer.planned), set_start, set_end,
-                    set_end + _LEAD_S[spec.lead_out], raised)  # fmt: skip
+    return Schedule(
+        tuple(writer.depth),
+        tuple(writer.second),
+        tuple(writer.planned),
+        set_start,
+        set_end,
+        set_end + _LEAD_S[spec.lead_out],
+        raised,
+    )
 
 
 def side_of(spec: ClipSpec, number: int) -> str:
@@ -275,12 +282,22 @@ def drive_at(spec: ClipSpec, schedule: Schedule, times_s: NDArray[np.float64], *
             lean[during] = 16.0 * np.clip(depth[during] / 0.5, 0.0, 1.0)
     if "bent_arms" in spec.faults and plan.driver == "elbow_flexion":
         angle = np.maximum(angle, 32.0 + 0.66 * (angle - plan.start_deg))
-    return Drive(angle_deg=angle, depth=depth, second=value_at(schedule.second, times_s), side=side, other_deg=other,
-                 lean_deg=lean, arms=spec.arms or usual_arms(spec.movement))  # fmt: skip
+    return Drive(
+        angle_deg=angle,
+        depth=depth,
+        second=value_at(schedule.second, times_s),
+        side=side,
+        other_deg=other,
+        lean_deg=lean,
+        arms=spec.arms or usual_arms(spec.movement),
+    )
 
 
 def usual_arms(movement: str) -> str:
     """Return how the arms are usually held in a movement."""
-    return {"squat": "reach", "standing-trunk-rotation": "crossed", "standing-knee-raise": "hips", "split-squat": "hips"}.get(
-        movement, "clasped"
-    )
+    return {
+        "squat": "reach",
+        "standing-trunk-rotation": "crossed",
+        "standing-knee-raise": "hips",
+        "split-squat": "hips",
+    }.get(movement, "clasped")

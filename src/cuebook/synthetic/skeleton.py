@@ -40,9 +40,7 @@ def _parents() -> tuple[int, ...]:
 
 PARENTS: tuple[int, ...] = _parents()
 
-_HANGING = {
-    "upper_arm": ("forearm", -1.0), "forearm": ("hand", -1.0), "thigh": ("shank", 1.0), "shank": ("foot", 1.0),
-}  # fmt: skip
+_HANGING = {"upper_arm": "forearm", "forearm": "hand", "thigh": "shank", "shank": "foot"}
 
 
 def turn(axis: str, angle_deg: ArrayLike) -> Rotations:
@@ -129,7 +127,7 @@ def make_rig(heads_m: NDArray[np.float64]) -> Rig:
     """Find the canonical frames of a body from its resting joints (24, 3)."""
     canonical = np.tile(np.eye(3), (len(SEGMENTS), 1, 1))
     for side in ("left", "right"):
-        for part, (end, _) in _HANGING.items():
+        for part, end in _HANGING.items():
             i, j = INDEX[f"{side}_{part}"], INDEX[f"{side}_{end}"]
             canonical[i] = frame_along(heads_m[j] - heads_m[i], _hinge(heads_m, side, part))
         canonical[INDEX[f"{side}_hand"]] = canonical[INDEX[f"{side}_forearm"]]

@@ -53,9 +53,18 @@ def _segment_of_marks() -> list[int]:
     from cuebook.model import LANDMARKS
 
     carriers = {
-        "shoulder": "upper_arm", "elbow": "forearm", "wrist": "hand", "pinky": "hand", "index": "hand", "thumb": "hand",
-        "hip": "thigh", "knee": "shank", "ankle": "foot", "heel": "foot", "foot_index": "foot",
-    }  # fmt: skip
+        "shoulder": "upper_arm",
+        "elbow": "forearm",
+        "wrist": "hand",
+        "pinky": "hand",
+        "index": "hand",
+        "thumb": "hand",
+        "hip": "thigh",
+        "knee": "shank",
+        "ankle": "foot",
+        "heel": "foot",
+        "foot_index": "foot",
+    }
     out = []
     for name in LANDMARKS:
         side, _, part = name.partition("_")

@@ -16,7 +16,7 @@ from .angles import CENTRES, centre, true_angles
 from .camera import View, camera_yaw_deg
 from .catalogue import Plan, plan_of
 from .perform import Performance, driver_samples
-from .phases import measure_excursion, phases_of
+from .phases import Excursion, measure_excursion, phases_of
 from .posture import SIDES
 from .scenario import ClipSpec, spec_from_json
 from .schedule import Schedule
@@ -62,12 +62,18 @@ def make_truth(spec: ClipSpec, performance: Performance, view: View) -> Truth:
     """Collect the truth about a clip."""
     angles = true_angles(performance.joints_m)
     pixels = {
-        f"{side}_{joint}": view.project(centre(performance.joints_m, side, joint)) for side in SIDES for joint in CENTRES
+        f"{side}_{joint}": view.project(centre(performance.joints_m, side, joint))
+        for side in SIDES
+        for joint in CENTRES
     }
     yaw = camera_yaw_deg(performance, view, lying_on_side=spec.movement == "side-lying-thoracic-rotation")
     repetitions, others = true_repetitions(spec, performance.schedule)
-    camera = {"eye_m": view.eye_m.round(3).tolist(), "target_m": view.target_m.round(3).tolist(),
-              "focal_px": round(view.focal_px, 2), "distance_m": round(view.distance_m, 3)}  # fmt: skip
+    camera = {
+        "eye_m": view.eye_m.round(3).tolist(),
+        "target_m": view.target_m.round(3).tolist(),
+        "focal_px": round(view.focal_px, 2),
+        "distance_m": round(view.distance_m, 3),
+    }
     return Truth(spec, performance.times_s, angles, pixels, yaw, performance.in_set, camera, repetitions, others)
 
 
@@ -96,15 +102,27 @@ def true_repetitions(spec: ClipSpec, schedule: Schedule) -> tuple[list[dict[str,
     for number, ((rep, excursion), row) in enumerate(zip(kept, rows, strict=True), start=1):
         at = np.array([row["turn_s"]])
         turn = {k: round(float(v[0]), 2) for k, v in true_angles(driver_samples(spec, schedule, at)).items()}
-        repetitions.append({"number": number, "kind": rep.kind, "side": rep.side, **row, "counted": row["complete"],
-                            "edges_s": [*excursion.away_s, *excursion.back_s], "at_turn_deg": turn,
-                            "faults": list(rep.faults)})  # fmt: skip
-    others = [{"kind": rep.kind, "side": rep.side, "start_s": e.away_s[0], "end_s": e.back_s[1], "swing_deg": e.swing_deg}
-              for rep, e in found if rep.kind == "false start"]  # fmt: skip
+        repetitions.append(
+            {
+                "number": number,
+                "kind": rep.kind,
+                "side": rep.side,
+                **row,
+                "counted": row["complete"],
+                "edges_s": [*excursion.away_s, *excursion.back_s],
+                "at_turn_deg": turn,
+                "faults": list(rep.faults),
+            }
+        )
+    others = [
+        {"kind": rep.kind, "side": rep.side, "start_s": e.away_s[0], "end_s": e.back_s[1], "swing_deg": e.swing_deg}
+        for rep, e in found
+        if rep.kind == "false start"
+    ]
     return _rounded(repetitions), _rounded(others)
 
 
-def _end_before_false_starts(rows: list[dict[str, Any]], starts: list[Any]) -> None:
+def _end_before_false_starts(rows: list[dict[str, Any]], starts: list[Excursion]) -> None:
     """Nothing follows a false start but the first repetition, so no stay of a repetition holds one."""
     for row in rows:
         for false in starts:

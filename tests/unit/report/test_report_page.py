@@ -12,8 +12,9 @@ import pytest
 from cuebook.model import Headline, Verdict
 from cuebook.movements import list_movements, load_movement
 from cuebook.movements.cautions import CAUTION, STOP_AND_GET_HELP
+from cuebook.report.blocks import cue_blocks, filming_cards, missing_blocks, outcome_table, phase_table
 from cuebook.report.choice import main_cue, signal_of
-from cuebook.report.page import cue_blocks, feedback_page, filming_cards, missing_blocks, outcome_table, phase_table
+from cuebook.report.page import feedback_page
 from cuebook.report.plan import plan_svg
 from cuebook.report.stills import make_stills
 from cuebook.report.trace import trace_svg
@@ -217,6 +218,25 @@ def test_a_long_clip_stays_small_and_doubts_are_hatched(make_review):
     svg = trace_svg(review, long, None)
     assert len(svg) < 40_000
     assert svg.count('class="doubt"') == 1
+
+
+def test_turns_to_both_sides_have_a_band_each_and_marks_on_the_line(review):
+    cue = replace(
+        main_cue(review), measure="trunk_rotation", limit=replace(main_cue(review).limit, low=20.0, high=40.0)
+    )
+    first, second, *_ = review.repetitions
+    reps = (replace(first, side="left"), replace(second, side="right"))
+    swing = np.where(review.clip.times_s < first.end_s, 30.0, -30.0)
+    signal = replace(signal_of(review, None), name="trunk_rotation", values=swing)
+    svg = trace_svg(replace(review, repetitions=reps), signal, cue)
+    assert svg.count('class="target"') == 2
+    assert svg.count('class="limit"') == 4
+    low, high = (float(m) for m in re.findall(r'class="mark full" cx="[\d.]+" cy="([\d.]+)"', svg))
+    assert high > low + 50
+    assert ">1 L<" in svg
+    assert ">2 R<" in svg
+    one_side = trace_svg(replace(review, repetitions=reps[:1]), signal, cue)
+    assert one_side.count('class="target"') == 1
 
 
 @pytest.mark.parametrize("name", list_movements())

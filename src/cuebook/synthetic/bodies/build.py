@@ -38,6 +38,10 @@ _BONES = {
     "forearm": "lowerarm01", "hand": "wrist", "thigh": "upperleg01", "shank": "lowerleg01", "foot": "foot",
     "toes": "toe2-1",
 }  # fmt: skip
+_LIMB_BONES = {
+    "shoulder": "upperarm01", "elbow": "lowerarm01", "wrist": "wrist", "hip": "upperleg01", "knee": "lowerleg01",
+    "ankle": "foot", "pinky": "finger5-1", "index": "finger2-1", "thumb": "finger1-2",
+}  # fmt: skip
 _LEAVES = {"toe1-1": "toes", "toe3-1": "toes", "toe4-1": "toes", "toe5-1": "toes"}
 
 
@@ -75,10 +79,10 @@ def _face_marks(vertices: NDArray, heads: dict[str, NDArray], of_head: NDArray) 
         eye = eyes[side] + [0.02, 0.0, 0.0]
         marks[f"{side}_eye"] = eye
         marks[f"{side}_eye_inner"] = eye - [0.0, sign * 0.013, 0.0]
-        marks[f"{side}_eye_outer"] = eye + [-0.006, sign * 0.013, 0.0]
+        marks[f"{side}_eye_outer"] = eye - [0.006, -sign * 0.013, 0.0]
         band = skin[np.abs(skin[:, 2] - (level - 0.015)) < 0.03]
         marks[f"{side}_ear"] = band[np.argmax(sign * band[:, 1])]
-        marks[f"mouth_{side}"] = nose + [-0.022, sign * 0.024, -0.042]
+        marks[f"mouth_{side}"] = nose - [0.022, -sign * 0.024, 0.042]
     return marks
 
 
@@ -86,9 +90,7 @@ def _limb_marks(vertices: NDArray, heads: dict[str, NDArray], of_foot: dict[str,
     marks = {}
     for side in ("left", "right"):
         s = side[0].upper()
-        for mark, bone in (("shoulder", "upperarm01"), ("elbow", "lowerarm01"), ("wrist", "wrist"), ("hip", "upperleg01"),
-                           ("knee", "lowerleg01"), ("ankle", "foot"), ("pinky", "finger5-1"), ("index", "finger2-1"),
-                           ("thumb", "finger1-2")):  # fmt: skip
+        for mark, bone in _LIMB_BONES.items():
             marks[f"{side}_{mark}"] = heads[f"{bone}.{s}"]
         foot = vertices[of_foot[side]]
         marks[f"{side}_heel"] = foot[np.argmin(foot[:, 0])]
@@ -110,9 +112,9 @@ def build(target: Path) -> None:
     full = np.zeros((len(index), len(SEGMENTS)))
     for column in range(index.shape[1]):
         np.add.at(full, (np.arange(len(index)), segment_of[index[:, column]]), weight[:, column])
-    strongest = labels_of = index[np.arange(len(index)), weight.argmax(1)]
+    labels_of = index[np.arange(len(index)), weight.argmax(1)]
     faces = model.get_triangular_faces().numpy()
-    inner = np.array([labels[i].startswith("tongue") for i in strongest])
+    inner = np.array([labels[i].startswith("tongue") for i in labels_of])
     faces = faces[~inner[faces].any(1)]
     used, faces = np.unique(faces, return_inverse=True)
     faces = faces.reshape(-1, 3)
@@ -134,7 +136,9 @@ def build(target: Path) -> None:
         bones[:, 2] -= ground
         heads = dict(zip(labels, bones, strict=True))
         on_head = (main == SEGMENTS.index("head")) & ~eye
-        on_foot = {s: np.isin(main, [SEGMENTS.index(f"{s}_foot"), SEGMENTS.index(f"{s}_toes")]) for s in ("left", "right")}
+        on_foot = {
+            s: np.isin(main, [SEGMENTS.index(f"{s}_foot"), SEGMENTS.index(f"{s}_toes")]) for s in ("left", "right")
+        }
         marks = _face_marks(vertices, heads, on_head) | _limb_marks(vertices, heads, on_foot)
         heads["root"] = heads["spine05"]
         data[f"{name}.vertices"] = np.round(vertices / 1e-4).astype(np.int16)

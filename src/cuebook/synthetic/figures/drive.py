@@ -42,9 +42,3 @@ class Drive:
     def count(self) -> int:
         """Number of instants."""
         return len(self.angle_deg)
-
-    def held(self, count: int = 1) -> Drive:
-        """Return the drive of somebody who waits at the start end, `count` instants long."""
-        zero = np.zeros(count)
-        return Drive(angle_deg=np.full(count, self.angle_deg[0]), depth=zero, second=zero, side=np.full(count, self.side[0]),
-                     other_deg=np.full(count, self.other_deg[0]), lean_deg=zero, arms=self.arms)  # fmt: skip

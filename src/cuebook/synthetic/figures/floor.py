@@ -29,10 +29,11 @@ def push_up(rig: Rig, drive: Drive) -> Poses:
     fixed = np.zeros((drive.count, 2))
     lift = foot_now @ rig.offset_m("left_toes")
     fixed[:, 0], fixed[:, 1] = -lift[:, 0], toes_z - lift[:, 2]
-    hands = _hand_place(rig)
+    hands = hand_place_m(rig)
     width = np.abs(body[:, INDEX["left_upper_arm"], 1])
-    arm = reach_length_m((posture.length("left", "upper_arm", "forearm"), posture.length("left", "forearm", "hand")),
-                         drive.angle_deg)  # fmt: skip
+    arm = reach_length_m(
+        (posture.length("left", "upper_arm", "forearm"), posture.length("left", "forearm", "hand")), drive.angle_deg
+    )
     reach_m = np.sqrt(np.maximum(arm**2 - (hands[1] - width) ** 2, 1e-6))
     span = np.linalg.norm((shoulder - ankle)[:, [0, 2]], axis=-1)
     at = meet(fixed, span, np.broadcast_to(hands[[0, 2]], fixed.shape), reach_m)
@@ -61,11 +62,11 @@ def _plank_shape(rig: Rig, count: int, thigh: Rotations) -> NDArray[np.float64]:
     return joints(rig, shape.rotations, shape.root_m)
 
 
-def _hand_place(rig: Rig) -> NDArray[np.float64]:
+def hand_place_m(rig: Rig) -> NDArray[np.float64]:
     """Return where the left wrist stands in a push-up, from the toes, (3,)."""
     leg = rig.length_m("left_thigh", "left_shank") + rig.length_m("left_shank", "left_foot")
     trunk = rig.heads_m[INDEX["left_upper_arm"], 2] - rig.heads_m[INDEX["left_thigh"], 2]
-    height = _arm_m(rig) - 0.13
+    height = arm_length_m(rig) - 0.13
     along = np.sqrt((leg + trunk) ** 2 - height**2)
     return np.array([along - 0.01, abs(rig.heads_m[INDEX["left_upper_arm"], 1]) + 0.06, _WRIST_M])
 
@@ -73,10 +74,10 @@ def _hand_place(rig: Rig) -> NDArray[np.float64]:
 def _plant_hands(posture: Posture, left_wrist: NDArray[np.float64]) -> None:
     for side, s in SIDES.items():
         place = left_wrist * np.array([1.0, s, 1.0])
-        posture.arm_to(side, place, pole=[-0.75, s * 0.55, 0.45], hand=_flat_hand(s))
+        posture.arm_to(side, place, pole=[-0.75, s * 0.55, 0.45], hand=flat_hand(s))
 
 
-def _flat_hand(sign: float) -> Rotations:
+def flat_hand(sign: float) -> Rotations:
     """Return the rotation of a hand that lies palm down with the fingers forward."""
     return turn("z", sign * 6.0) @ turn("y", -80.0) @ turn("z", sign * -60.0)
 
@@ -85,41 +86,46 @@ def bridge(rig: Rig, drive: Drive) -> Poses:
     """Lying on the back, feet flat: the hips rise until shoulder, hip and knee form a line (depth 1)."""
     posture = Posture(rig, drive.count)
     thigh, shank = posture.legs_m("left")
-    back = _thickness(rig)
-    trunk = float(np.linalg.norm((_mid(rig, "upper_arm") - _mid(rig, "thigh"))[[0, 2]]))
-    slope = np.degrees(np.arctan2(*(_mid(rig, "upper_arm") - _mid(rig, "thigh"))[[0, 2]]))
+    back = back_height_m(rig)
+    trunk = float(np.linalg.norm((middle_m(rig, "upper_arm") - middle_m(rig, "thigh"))[[0, 2]]))
+    slope = np.degrees(np.arctan2(*(middle_m(rig, "upper_arm") - middle_m(rig, "thigh"))[[0, 2]]))
     ankle_z = ankle_height_m(rig, "left")
-    arm = _arm_m(rig)
-    full, foot_x = _bridge_top(trunk=trunk, thigh=thigh, shank=shank, rise=ankle_z - back)
+    arm = arm_length_m(rig)
+    full, foot_x = bridge_top(trunk=trunk, thigh=thigh, shank=shank, rise=ankle_z - back)
     low = np.degrees(np.arcsin((0.105 - back) / trunk))
     raised = low + (full - low) * drive.depth
     pelvis = turn("y", -(90.0 + raised) - slope)
     shoulder = np.array([0.0, 0.0, back])
-    posture.root_m[:] = shoulder - np.einsum("tij,j->ti", pelvis, _mid(rig, "upper_arm") - rig.heads_m[0])
+    posture.root_m[:] = shoulder - np.einsum("tij,j->ti", pelvis, middle_m(rig, "upper_arm") - rig.heads_m[0])
     posture.trunk(pelvis, look=turn("y", -84.0))
     for side, s in SIDES.items():
         y = s * abs(rig.heads_m[INDEX["left_thigh"], 1])
         posture.leg_to(side, [foot_x, y, ankle_z], pole=[0.0, s * 0.05, 1.0], foot=turn("z", s * 2.0))
-        posture.arm_to(side, [0.88 * arm, s * (0.20 + 0.28 * arm), 0.05], pole=[-0.2, s * 1.0, -0.1],
-                       hand=turn("y", -90.0) @ turn("z", s * 180.0) @ turn("y", 180.0))  # fmt: skip
+        posture.arm_to(
+            side,
+            [0.88 * arm, s * (0.20 + 0.28 * arm), 0.05],
+            pole=[-0.2, s * 1.0, -0.1],
+            hand=turn("y", -90.0) @ turn("z", s * 180.0) @ turn("y", 180.0),
+        )
     return posture.finish()
 
 
-def _arm_m(rig: Rig) -> float:
+def arm_length_m(rig: Rig) -> float:
     """Return the length of a straight arm to the wrist, metres."""
     return rig.length_m("left_upper_arm", "left_forearm") + rig.length_m("left_forearm", "left_hand")
 
 
-def _mid(rig: Rig, part: str) -> NDArray[np.float64]:
+def middle_m(rig: Rig, part: str) -> NDArray[np.float64]:
+    """Return the resting point (3,) half way between the left and the right beginning of a segment."""
     return 0.5 * (rig.heads_m[INDEX[f"left_{part}"]] + rig.heads_m[INDEX[f"right_{part}"]])
 
 
-def _thickness(rig: Rig) -> float:
+def back_height_m(rig: Rig) -> float:
     """Return how high the shoulder joints lie above the floor when lying on the back, metres."""
     return 0.062 * float(rig.heads_m[INDEX["head"], 2])
 
 
-def _bridge_top(*, trunk: float, thigh: float, shank: float, rise: float, knee_deg: float = 93.0) -> tuple[float, float]:
+def bridge_top(*, trunk: float, thigh: float, shank: float, rise: float, knee_deg: float = 93.0) -> tuple[float, float]:
     """Return the slope of the straight body at the top, degrees, and how far the ankles stand from the shoulders."""
     slope = 20.0
     for _ in range(40):
@@ -141,7 +147,7 @@ def side_lying(rig: Rig, drive: Drive) -> Poses:
     share = np.clip(drive.depth, 0.0, 1.2)
     posture.arm(top, flexion_deg=88.0, out_deg=0.0, across_deg=-12.0 + 92.0 * share, elbow_deg=6.0 + 6.0 * share)
     shoulder = posture.point(f"{bottom}_upper_arm")
-    length = 0.97 * _arm_m(rig)
+    length = 0.97 * arm_length_m(rig)
     hand = shoulder + np.array([0.0, 0.0, 1.0]) * (0.06 - shoulder[:, 2:])
     hand[:, 0] += np.sqrt(length**2 - (hand - shoulder)[:, 2] ** 2)
     posture.arm_to(bottom, hand, pole=[0.0, s, -0.3])

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from ..posture import SIDES, Poses, Posture, mixed
 from ..skeleton import INDEX, Rig, joints, turn
-from .floor import _arm_m, _bridge_top, _flat_hand, _hand_place, _mid, _thickness
+from .floor import arm_length_m, back_height_m, bridge_top, flat_hand, hand_place_m, middle_m
 from .standing import ankle_height_m, smooth
 
 STRIDE_M = 1.35
@@ -35,13 +35,13 @@ def walking(rig: Rig, way_m: NDArray[np.float64], heading_deg: float) -> Poses:
 def on_all_fours(rig: Rig) -> Poses:
     """Knees and hands on the floor, hands where the push-up has them."""
     posture = Posture(rig, 1)
-    thigh, shank = posture.legs_m("left")
-    hands = _hand_place(rig)
-    trunk = float(np.linalg.norm(_mid(rig, "upper_arm") - rig.heads_m[0]))
+    thigh, _ = posture.legs_m("left")
+    hands = hand_place_m(rig)
+    trunk = float(np.linalg.norm(middle_m(rig, "upper_arm") - rig.heads_m[0]))
     posture.trunk(turn("y", 78.0), look=turn("y", 60.0))
     posture.root_m[0] = [hands[0] - trunk * 0.92, 0.0, thigh + 0.07]
     for side, s in SIDES.items():
-        posture.arm_to(side, hands * np.array([1.0, s, 1.0]), pole=[-0.75, s * 0.55, 0.3], hand=_flat_hand(s))
+        posture.arm_to(side, hands * np.array([1.0, s, 1.0]), pole=[-0.75, s * 0.55, 0.3], hand=flat_hand(s))
         posture.leg(side, turn("y", 0.0), 84.0, foot_deg=60.0)
     return posture.finish()
 
@@ -50,16 +50,18 @@ def sitting(rig: Rig) -> Poses:
     """Sitting on the floor with bent knees, feet where the bridge has them, hands behind."""
     posture = Posture(rig, 1)
     thigh, shank = posture.legs_m("left")
-    trunk = float(np.linalg.norm((_mid(rig, "upper_arm") - _mid(rig, "thigh"))[[0, 2]]))
+    trunk = float(np.linalg.norm((middle_m(rig, "upper_arm") - middle_m(rig, "thigh"))[[0, 2]]))
     ankle_z = ankle_height_m(rig, "left")
-    _, foot_x = _bridge_top(trunk=trunk, thigh=thigh, shank=shank, rise=ankle_z - _thickness(rig))
+    _, foot_x = bridge_top(trunk=trunk, thigh=thigh, shank=shank, rise=ankle_z - back_height_m(rig))
     posture.trunk(turn("y", -24.0), bend_deg=10.0, look=turn("y", -6.0))
     posture.root_m[0] = [trunk * 0.98, 0.0, 0.14]
     for side, s in SIDES.items():
         y = s * abs(rig.heads_m[INDEX["left_thigh"], 1])
         posture.leg_to(side, [foot_x, y, ankle_z], pole=[0.0, s * 0.05, 1.0], foot=turn("z", s * 2.0))
-        back = trunk * 0.98 - 0.62 * _arm_m(rig)
-        posture.arm_to(side, [back, s * 0.28, 0.06], pole=[-0.8, s * 0.4, 0.0], hand=turn("z", s * 120.0) @ turn("y", -85.0))
+        back = trunk * 0.98 - 0.62 * arm_length_m(rig)
+        posture.arm_to(
+            side, [back, s * 0.28, 0.06], pole=[-0.8, s * 0.4, 0.0], hand=turn("z", s * 120.0) @ turn("y", -85.0)
+        )
     return posture.finish()
 
 

@@ -58,6 +58,8 @@ def _rear_leg(posture: Posture, side: str, depth: np.ndarray, *, leg: float, hal
     ball = rig.heads_m[INDEX[f"{side}_toes"], 2]
     pitch = 62.0 + 10.0 * depth if raised else 38.0 + 32.0 * smooth(depth)
     foot = turn("y", pitch)
-    place = np.array([-0.62 * leg if raised else -0.33 * leg, SIDES[side] * half, ball + (box_top_m(rig) if raised else 0.0)])
+    place = np.array(
+        [-0.62 * leg if raised else -0.33 * leg, SIDES[side] * half, ball + (box_top_m(rig) if raised else 0.0)]
+    )
     ankle = place - foot @ rig.offset_m(f"{side}_toes")
     posture.leg_to(side, ankle, pole=[1.0, SIDES[side] * 0.05, -0.35 if raised else 0.0], foot=foot, toes=np.eye(3))

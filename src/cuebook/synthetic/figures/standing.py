@@ -28,7 +28,9 @@ def set_arms(posture: Posture, drive: Drive) -> None:
             lift = np.clip(drive.depth, 0.0, 1.2)
             posture.arm(side, flexion_deg=12.0 + 95.0 * lift, out_deg=9.0 - 4.0 * lift, elbow_deg=14.0 - 8.0 * lift)
         elif drive.arms == "hips":
-            point = posture.point("pelvis") + np.einsum("tij,j->ti", posture["pelvis"], np.array([0.03, s * 0.19, 0.10]))
+            point = posture.point("pelvis") + np.einsum(
+                "tij,j->ti", posture["pelvis"], np.array([0.03, s * 0.19, 0.10])
+            )
             posture.arm_to(side, point, pole=posture["spine5"] @ np.array([-0.55, s * 1.0, 0.0]))
         elif drive.arms == "crossed":
             place = posture.in_chest(np.array([0.17 if s > 0 else 0.20, -s * 0.09, -0.09 if s > 0 else -0.12]))
@@ -91,9 +93,11 @@ def lateral_lunge(rig: Rig, drive: Drive) -> Poses:
 
 
 def meet(
-    first: NDArray[np.float64], first_radius: NDArray[np.float64], second: NDArray[np.float64],
+    first: NDArray[np.float64],
+    first_radius: NDArray[np.float64],
+    second: NDArray[np.float64],
     second_radius: NDArray[np.float64],
-) -> NDArray[np.float64]:  # fmt: skip
+) -> NDArray[np.float64]:
     """Return where two circles meet, (T, 2): the point on the left of the way from `first` to `second`."""
     line = second - first
     gap = np.linalg.norm(line, axis=-1)
@@ -143,9 +147,13 @@ def trunk_rotation(rig: Rig, drive: Drive) -> Poses:
     posture = Posture(rig, drive.count)
     thigh, shank = posture.legs_m("left")
     turn_deg = drive.side * drive.angle_deg
-    posture.trunk(turn("z", 0.08 * turn_deg) @ turn("y", drive.lean_deg), twist_deg=turn_deg, look=turn("z", 0.95 * turn_deg))
+    posture.trunk(
+        turn("z", 0.08 * turn_deg) @ turn("y", drive.lean_deg), twist_deg=turn_deg, look=turn("z", 0.95 * turn_deg)
+    )
     hip_y = abs(rig.heads_m[INDEX["left_thigh"], 1])
-    posture.root_m[:, 2] = ankle_height_m(rig, "left") + reach_length_m((thigh, shank), 9.0) - rig.offset_m("left_thigh")[2]
+    posture.root_m[:, 2] = (
+        ankle_height_m(rig, "left") + reach_length_m((thigh, shank), 9.0) - rig.offset_m("left_thigh")[2]
+    )
     for side, sign in SIDES.items():
         ankle = np.array([0.0, sign * 1.25 * hip_y, ankle_height_m(rig, side)])
         posture.leg_to(side, ankle, pole=[1.0, sign * 0.15, 0.0], foot=turn("z", sign * 6.0))

@@ -30,7 +30,7 @@ def true_view(case) -> View:
         name = "head-end" if abs(end + 90) <= 25 else "foot-end" if abs(end - 90) <= 25 else "front"
         return View(name=name, facing="none", azimuth_deg=yaw, off_axis_deg=0.0, uncertainty_deg=0.0)
     lying = case.movement.family in ("prone", "supine")
-    name, off = name_lying_view(yaw) if lying else name_view(yaw)
+    name, off = name_lying_view(yaw, head_first=case.movement.family == "prone") if lying else name_view(yaw)
     facing = "left" if yaw > 0 else "right"
     return View(name=name, facing=facing, azimuth_deg=yaw, off_axis_deg=off, uncertainty_deg=0.0)
 

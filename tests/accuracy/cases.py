@@ -50,7 +50,7 @@ def load_case(path: Path, *, workers: int = 1) -> Case:
 
 def load_set(name: str, *, only: str = "") -> list[Case]:
     """Return all cases of a set in order of name, those whose name holds `only`."""
-    return [load_case(p) for p in sorted((sets_folder() / name).glob("*.mp4")) if only in p.stem]
+    return [load_case(p) for p in sorted((sets_folder() / name).glob("[!.]*.mp4")) if only in p.stem]
 
 
 def true_signal(truth: Truth, name: str, times_s: np.ndarray) -> np.ndarray:

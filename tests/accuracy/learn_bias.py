@@ -49,7 +49,7 @@ def rows_of(case):
             ok[1::2] = False
             if ok.sum() > 20:
                 tail = f"{bias.view_bin(off)}/{limb}"
-                keys = (f"{joint}/{case.movement.family}/{tail}", f"{joint}/any/{tail}")
+                keys = tuple(f"{joint}/{name}/{tail}" for name in bias.movement_keys(case.movement))
                 yield keys, raw.plane[ok], raw.space[ok], true[ok]
 
 
@@ -83,8 +83,11 @@ def remaining(parts, coefficients, weight):
 
 
 def main() -> None:
+    cases = load_set("learning")
+    if not cases:
+        raise SystemExit("no clips: draw the set with make_sets.py and name its parent folder in CUEBOOK_CLIP_SETS")
     groups = defaultdict(lambda: defaultdict(list))
-    for case in load_set("learning"):
+    for case in cases:
         for keys, plane, space, true in rows_of(case):
             for key in keys:
                 groups[key][case.truth.spec.body].append((plane, space, true))

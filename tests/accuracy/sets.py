@@ -32,6 +32,20 @@ _LEARNING_VIEWS: dict[str, tuple[float, ...]] = {
     "standing-trunk-rotation": (0, 40, -42, 22, -60, 90),
 }
 
+_MORE_LEARNING_VIEWS: dict[str, tuple[float, ...]] = {
+    # the views that cues name, more densely: this is where the table must be sure
+    "squat": (86, -80, 98, -104, 76, -70, 92, -94, 110, -64, 52, -45),
+    "split-squat": (86, -80, 98, -104, 76, -70, 92, -94, 58, -50),
+    "rear-foot-elevated-split-squat-with-rotation": (84, -96, 74, -106, 48, -52, 35, -34, 44, -46, 28, -58),
+    "lateral-lunge": (5, -6, 10, -14, 18, -3, 33, -32, 50, -8),
+    "standing-knee-raise": (86, -80, 98, -104, 76, -72, 92, -94, 84, -98, 58, 110),
+    "push-up": (86, -80, 98, -104, 78, -70, 94, -92),
+    "push-up-to-inverted-v": (86, -80, 98, -104, 80, -76),
+    "glute-bridge": (86, -80, 98, -104, 78, -70, 94, -92),
+    "side-lying-thoracic-rotation": (-84, 84, -98, 96, 8),
+    "standing-trunk-rotation": (38, -36, 46, -48, 32, -30, 52, -54, 12, -14),
+}
+
 _BENCHMARK_VIEWS: dict[str, tuple[float, ...]] = {
     "squat": (90, -90, 82, -104, 65, 120, 48, 0, -78),
     "split-squat": (90, -90, 80, -108, 62, 125, 0),
@@ -111,44 +125,28 @@ def _picture(movement: str, index: int, *, rate_hz: float) -> Picture:
 
 def learning_set() -> list[ClipSpec]:
     """Return the clips that the bias tables are learnt from."""
-    specs = []
-    for movement, views in _LEARNING_VIEWS.items():
-        for k, azimuth in enumerate(views):
-            i = len(specs)
-            lying = PLANS[movement].lying
-            side = _near_side(movement, azimuth, k)
-            picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0, 24.0)[i % 5])
-            camera = Camera(
-                azimuth_deg=azimuth + (-3.0, 0.0, 4.0)[i % 3],
-                height_m=(0.35, 0.55)[i % 2] if lying else (0.85, 1.25, 1.05)[i % 3],
-                fill=(0.72, 0.84)[i % 2],
-                fov_deg=(36.0, 30.0)[i % 2] if picture.width_px > 400 else (44.0, 54.0)[i % 2],
-            )
-            arms = (
-                (None, "crossed", "clasped", None)[i % 4]
-                if movement in ("squat", "split-squat", "standing-knee-raise")
-                else None
-            )
-            specs.append(
-                ClipSpec(
-                    name=f"learn-{i:02d}-{movement}",
-                    body=LEARNING_BODIES[(i * 5 + k) % 6],
-                    movement=movement,
-                    side=side,
-                    reps=2,
-                    tempo=_LEARNING_TEMPOS[(i + k) % 4],
-                    depth=(1.0, 0.85, 1.08, 0.7)[(i + 2 * k) % 4],
-                    arms=arms,
-                    faults=("bent_straight_leg",)
-                    if movement in ("lateral-lunge", "standing-knee-raise") and k % 3 == 2
-                    else (),
-                    camera=camera,
-                    look=_look(i, light=(1.0, 0.8, 1.15)[i % 3], noise=(2.0, 4.0)[i % 2]),
-                    picture=picture,
-                    seed=1000 + i,
-                )
-            )
+    specs: list[ClipSpec] = []
+    for table in (_LEARNING_VIEWS, _MORE_LEARNING_VIEWS):
+        for movement, views in table.items():
+            for k, azimuth in enumerate(views):
+                specs.append(_learning_clip(movement, azimuth, k, len(specs)))
     return specs
+
+
+def _learning_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
+    lying = PLANS[movement].lying
+    picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0, 24.0)[i % 5])
+    camera = Camera(azimuth_deg=azimuth + (-3.0, 0.0, 4.0)[i % 3],
+                    height_m=(0.35, 0.55)[i % 2] if lying else (0.85, 1.25, 1.05)[i % 3], fill=(0.72, 0.84)[i % 2],
+                    fov_deg=(36.0, 30.0)[i % 2] if picture.width_px > 400 else (44.0, 54.0)[i % 2])  # fmt: skip
+    arms = (None, "crossed", "clasped", None)[i % 4] if movement in ("squat", "split-squat", "standing-knee-raise") else None
+    bent = movement in ("lateral-lunge", "standing-knee-raise") and k % 3 == 2
+    return ClipSpec(
+        name=f"learn-{i:02d}-{movement}", body=LEARNING_BODIES[(i * 5 + k) % 6], movement=movement,
+        side=_near_side(movement, azimuth, k), reps=2, tempo=_LEARNING_TEMPOS[(i + k) % 4],
+        depth=(1.0, 0.85, 1.08, 0.7)[(i + 2 * k) % 4], arms=arms, faults=("bent_straight_leg",) if bent else (),
+        camera=camera, look=_look(i, light=(1.0, 0.8, 1.15)[i % 3], noise=(2.0, 4.0)[i % 2]), picture=picture, seed=1000 + i,
+    )  # fmt: skip
 
 
 def _benchmark_changes(i: int, reps: int, fault: str | None) -> tuple[Change, ...]:

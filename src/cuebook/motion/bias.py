@@ -14,6 +14,8 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import NDArray
 
+from cuebook.model import Movement
+
 Array = NDArray[np.float64]
 
 VIEW_BINS: tuple[tuple[str, float], ...] = (("side", 22.0), ("slant", 42.0), ("oblique", 65.0), ("across", 91.0))
@@ -34,6 +36,8 @@ sensors): 1.6 +- 3.5 deg for the knee in the side view with tight trousers, -2.3
 figure was found for the other joints; they borrow the knee's.
 """
 LARGEST_CORRECTION_DEG = 35.0
+FEWEST_CLIPS = 3
+"""A row learnt from fewer clips gives way to a wider one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,15 +92,26 @@ def _table() -> dict[str, BiasRow]:
     }
 
 
-def bias_row(joint: str, family: str, view: str, limb: str) -> BiasRow | None:
-    """Return the row for a joint, position, view range and limb, or the nearest wider one.
+def movement_keys(movement: Movement) -> tuple[str, ...]:
+    """Return the names under which a movement's rows stand, the narrowest first.
+
+    Parameters
+    ----------
+    movement : Movement
+        Its name, its position with its first pattern, and its position alone: a movement of a coach's own finds the last two.
+    """
+    return (movement.name, f"{movement.family}-{movement.patterns[0]}", movement.family, "any")
+
+
+def bias_row(joint: str, movement: Movement, view: str, limb: str) -> BiasRow | None:
+    """Return the row for a joint, movement, view range and limb, or the nearest wider one.
 
     Parameters
     ----------
     joint : str
         ``knee_flexion`` and so on.
-    family : str
-        Position of the movement.
+    movement : Movement
+        Decides the rows by :func:`movement_keys`.
     view : str
         Name from :func:`view_bin`.
     limb : {"near", "far"}
@@ -108,10 +123,8 @@ def bias_row(joint: str, family: str, view: str, limb: str) -> BiasRow | None:
         None where no clip like that was learnt from.
     """
     table = _table()
-    for key in (f"{joint}/{family}/{view}/{limb}", f"{joint}/any/{view}/{limb}"):
-        if key in table:
-            return table[key]
-    return None
+    keys = (f"{joint}/{name}/{view}/{limb}" for name in movement_keys(movement))
+    return next((table[key] for key in keys if key in table and table[key].clips >= FEWEST_CLIPS), None)
 
 
 def corrected(row: BiasRow, plane: Array, space: Array, joint: str) -> tuple[Array, Array]:

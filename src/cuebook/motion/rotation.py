@@ -2,7 +2,8 @@
 
 Seen by a camera at azimuth ``c``, a shoulder line of true width ``W`` shows the signed width ``W cos(c - r)`` once the
 trunk has turned by ``r`` to the athlete's left. Divided by its width in the neutral stance of the same clip, the unknown
-``W`` drops out: ``ratio = cos(c - r) / cos(c)``. The hip line obeys the same rule and is subtracted.
+``W`` drops out: ``ratio = cos(c - r) / cos(c)``. The hip line obeys the same rule, but the model drags it along with the
+shoulders; it only tells a pelvis that turns along from one that stands still.
 """
 
 from __future__ import annotations
@@ -17,16 +18,19 @@ from .joints import Smooth
 
 Array = NDArray[np.float64]
 
-RATIO_SPREAD = 0.05
-"""Standard uncertainty of a width ratio: the shoulder girdle moves and the landmarks slide, on rendered clips."""
-DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.5, 9.0
+RATIO_SPREAD, RATIO_GROWTH = 0.05, 0.7
+"""Standard uncertainty of a width ratio up to 1, and how it grows above: turned towards the camera, the model shows less
+width than there is, on rendered clips."""
+DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.42, 7.0
 """What the model's own 3D shows of a true turn, and the standard uncertainty of that, on rendered clips."""
 PRIOR_SPREAD_DEG = 35.0
 """Trunk turns are of this size before anything is seen (about three quarters of the 45 deg of the American Medical
 Association, quoted by Kosmahl 1999)."""
-PELVIS_PRIOR_DEG = 5.0
-"""How much a pelvis turns along in a standing rotation (house choice); the hip line is too narrow to say better alone."""
-PELVIS_RATIO_SPREAD = 0.14
+PELVIS_STILL_DEG, PELVIS_TURNING_DEG, PELVIS_TURNS = 3.5, 20.0, 0.2
+"""A pelvis that is held still, one that turns along, and how often that happens (house choices)."""
+HIP_LEAK, HIP_SPREAD_DEG = 0.4, 6.0
+"""The model drags the hip line along by this share of what the shoulders do, give or take so many degrees, on rendered
+clips whose pelvis stood still."""
 GRID_DEG = np.arange(-80.0, 80.1, 2.0)
 REFILM = "Put the phone at chest height, about 40 degrees off your front, on the side you turn away from."
 
@@ -100,7 +104,7 @@ def turn_posterior(
     offsets = camera_deg + camera_u_deg * np.array([-1.2, 0.0, 1.2])
     for camera in offsets:
         shown = np.cos(np.radians(camera - GRID_DEG)) / max(np.cos(np.radians(camera)), 0.15)
-        miss = (ratio[:, None] - shown) / ratio_u
+        miss = (ratio[:, None] - shown) / (ratio_u + RATIO_GROWTH * np.maximum(0.0, shown - 1.0))
         total += np.exp(-0.5 * np.minimum(miss**2, 200.0))
     total *= np.exp(-0.5 * np.minimum(((depth[:, None] - depth_gain * GRID_DEG) / depth_u) ** 2, 200.0))
     total *= np.exp(-0.5 * (GRID_DEG / prior_u) ** 2)
@@ -156,11 +160,8 @@ def rotation_signal(
         shoulder / base[0], away * turned, camera_deg=camera, ratio_u=RATIO_SPREAD, camera_u_deg=view.uncertainty_deg,
         depth_gain=DEPTH_GAIN, depth_u=DEPTH_SPREAD_DEG, prior_u=PRIOR_SPREAD_DEG,
     )  # fmt: skip
-    lower, lower_u = turn_posterior(
-        hip / base[1], np.zeros_like(turned), camera_deg=camera, ratio_u=PELVIS_RATIO_SPREAD,
-        camera_u_deg=view.uncertainty_deg, depth_gain=0.0, depth_u=1.0, prior_u=PELVIS_PRIOR_DEG,
-    )  # fmt: skip
-    value, spread = away * (upper - lower), np.hypot(upper_u, lower_u)
+    pelvis, pelvis_u = _pelvis(hip / base[1], upper, camera)
+    value, spread = away * (upper - pelvis), np.hypot(upper_u, pelvis_u)
     sigma = float(np.sqrt(np.mean(smooth.sigma_px[lines] ** 2)))
     width = np.linalg.norm(
         smooth.xy(landmark_index("left_shoulder")) - smooth.xy(landmark_index("right_shoulder")), axis=1
@@ -176,6 +177,29 @@ def rotation_signal(
         method="shoulder width",
         refilm=REFILM,
     )
+
+
+def _pelvis(ratio: Array, upper: Array, camera_deg: float) -> tuple[Array, Array]:
+    """Return how far the pelvis turned along, from the hip line, and the standard uncertainty of that.
+
+    Two cases are weighed by how well they explain the hip line: a pelvis held still, and one that turns along.
+    """
+    cosine = max(float(np.cos(np.radians(camera_deg))), 0.15)
+    seen = np.degrees(np.arccos(np.clip(ratio * cosine, -1.0, 1.0)))
+    read = camera_deg - np.sign(camera_deg or 1.0) * seen
+    slope = max(abs(float(np.tan(np.radians(camera_deg)))), 0.1)
+    noise = HIP_SPREAD_DEG / min(slope, 1.0)
+    excess = read - HIP_LEAK * upper
+    out = []
+    for share, prior in ((1.0 - PELVIS_TURNS, PELVIS_STILL_DEG), (PELVIS_TURNS, PELVIS_TURNING_DEG)):
+        total = noise**2 + ((1.0 - HIP_LEAK) * prior) ** 2
+        mean = (1.0 - HIP_LEAK) * prior**2 / total * excess
+        left = prior**2 - ((1.0 - HIP_LEAK) * prior**2) ** 2 / total
+        out.append((share * np.exp(-0.5 * excess**2 / total) / np.sqrt(total), mean, left))
+    weight = out[0][0] / (out[0][0] + out[1][0])
+    mean = weight * out[0][1] + (1.0 - weight) * out[1][1]
+    square = weight * (out[0][2] + out[0][1] ** 2) + (1.0 - weight) * (out[1][2] + out[1][1] ** 2)
+    return mean, np.sqrt(np.maximum(square - mean**2, 1.0))
 
 
 END_SPREAD_DEG = 8.0

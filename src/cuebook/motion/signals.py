@@ -97,7 +97,7 @@ def _joint_signal(
     raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg)
     off = min(90.0, abs(90.0 - abs(view.azimuth_deg)))
     limb = "near" if view.facing in (side, "none") else "far"
-    row = None if view.name.endswith("-end") else bias_row(joint, movement.family, view_bin(off), limb)
+    row = None if view.name.endswith("-end") else bias_row(joint, movement, view_bin(off), limb)
     if row is None:
         value, spread = np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
     else:

@@ -13,8 +13,12 @@ Array = NDArray[np.float64]
 
 RIGHT_VIEW_DEG = 20.0
 """An angle is judged only this near to a view that its cue names (common practice, no source)."""
-VIEW_UNCERTAINTY_DEG = 9.0
-"""Standard uncertainty of the estimated azimuth on rendered clips with known cameras."""
+SHOULDER_BREADTH, BREADTH_SPREAD = 0.66, 0.06
+"""Width of the shoulder line over the length of the trunk line, both as the model places them, on rendered bodies."""
+SIGHT_SPREAD_DEG = 8.0
+"""Standard uncertainty of an azimuth from the model's own 3D, on rendered clips with known cameras."""
+LEAST_SPREAD_DEG = 5.0
+LYING_SPREAD_DEG = 8.0
 END_VIEW_SHARE = 0.64
 """Part of the line of sight along the trunk above which the camera looks from the head or the foot end."""
 
@@ -92,7 +96,7 @@ def estimate_view(track: Track, use: NDArray[np.bool_], *, family: str = "standi
         Frames to look at, usually those near the start end of the movement.
     family : str
         Position of the movement. Standing, the azimuth turns about the trunk from the front of the body; lying on front or
-        back it turns in the plane of the floor from the head end; lying on the side from the front of the body too.
+        back it turns in the plane of the floor from where a standing athlete would face; on the side from the chest.
 
     Returns
     -------
@@ -104,16 +108,20 @@ def estimate_view(track: Track, use: NDArray[np.bool_], *, family: str = "standi
         return View(name="unknown", facing="none", azimuth_deg=0.0, off_axis_deg=90.0, uncertainty_deg=90.0)
     sight = np.nanmedian(sight_in_body(track)[chosen], axis=0)
     left, front, head = sight / np.linalg.norm(sight)
+    spread = LYING_SPREAD_DEG
     if family in ("prone", "supine"):
-        azimuth = float(np.degrees(np.arctan2(_by_hand(left, track), head)))
-        name, off = name_lying_view(azimuth)
+        ahead = head if family == "prone" else -head
+        azimuth = float(np.degrees(np.arctan2(_by_hand(left, track), ahead)))
+        azimuth = _opened(azimuth) if family == "prone" else azimuth
+        name, off = name_lying_view(azimuth, head_first=family == "prone")
         facing = "none" if abs(left) < 0.3 else ("left" if azimuth > 0 else "right")
     elif family == "side-lying":
         azimuth = float(np.degrees(np.arctan2(-head, front)))
         name, off = name_view(azimuth, float(head))
         facing = "none"
     else:
-        azimuth = float(np.degrees(np.arctan2(_by_hand(left, track), front)))
+        by_sight = _widened(float(np.degrees(np.arctan2(_by_hand(left, track), front))))
+        azimuth, spread = _with_breadth(by_sight, float(np.nanmedian(shown_breadth(track)[chosen])))
         name, off = name_view(azimuth)
         facing = "none" if abs(np.sin(np.radians(azimuth))) < 0.3 else ("left" if azimuth > 0 else "right")
     return View(
@@ -121,9 +129,48 @@ def estimate_view(track: Track, use: NDArray[np.bool_], *, family: str = "standi
         facing=facing,
         azimuth_deg=azimuth,
         off_axis_deg=off,
-        uncertainty_deg=VIEW_UNCERTAINTY_DEG,
+        uncertainty_deg=spread,
         lying=family != "standing",
     )
+
+
+def shown_breadth(track: Track) -> Array:
+    """Return the signed apparent width of the shoulder line over the trunk line, positive when facing the camera, (F,)."""
+    left, right = track.xy("left_shoulder"), track.xy("right_shoulder")
+    hip = (track.xy("left_hip") + track.xy("right_hip")) / 2
+    trunk = hip - (left + right) / 2
+    length = np.linalg.norm(trunk, axis=1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        across = np.stack([trunk[:, 1], -trunk[:, 0]], axis=1) / length[:, None]
+        return ((left - right) * across).sum(axis=1) / length
+
+
+def _widened(azimuth: float) -> float:
+    """Undo what the model's 3D loses near the front and back: on rendered clips it reads 9 degrees too close to them."""
+    turn = abs(azimuth)
+    near = min(turn, 180.0 - turn)
+    gain = 8.0 * np.tanh(near / 6.0) * float(np.clip((50.0 - near) / 20.0, 0.0, 1.0))
+    return float(np.sign(azimuth) * (turn + gain if turn < 90.0 else turn - gain))
+
+
+def _opened(azimuth: float) -> float:
+    """Undo the same for somebody prone, where the 3D reads a camera too close to the side."""
+    off = abs(azimuth) - 90.0
+    wide = np.sign(off) * (1.2 * abs(off) + 6.0 * np.tanh(abs(off) / 5.0))
+    return float(np.sign(azimuth) * np.clip(90.0 + wide, 0.0, 180.0))
+
+
+def _with_breadth(azimuth: float, breadth: float) -> tuple[float, float]:
+    """Join the azimuth from the model's 3D with the one from the apparent breadth of the shoulders."""
+    ratio = float(np.clip(breadth / SHOULDER_BREADTH, -1.0, 1.0))
+    by_breadth = float(np.degrees(np.arccos(ratio)))
+    spread = float(np.degrees(BREADTH_SPREAD / SHOULDER_BREADTH / max(np.sin(np.arccos(ratio)), 0.3)))
+    weight = SIGHT_SPREAD_DEG**2 / (SIGHT_SPREAD_DEG**2 + spread**2)
+    if abs(abs(azimuth) - by_breadth) > 40.0:
+        weight = 0.0
+    joined = weight * by_breadth + (1.0 - weight) * abs(azimuth)
+    left_over = np.sqrt(1.0 / (1.0 / SIGHT_SPREAD_DEG**2 + 1.0 / spread**2)) if weight else 2.0 * SIGHT_SPREAD_DEG
+    return float(np.sign(azimuth or 1.0) * joined), float(max(left_over, LEAST_SPREAD_DEG))
 
 
 def _by_hand(left: float, track: Track) -> float:
@@ -135,24 +182,28 @@ def _by_hand(left: float, track: Track) -> float:
     return -np.sign(hand) * abs(left) if abs(left) > 0.75 and abs(hand) > 0.4 else left
 
 
-def name_lying_view(azimuth_deg: float) -> tuple[str, float]:
+def name_lying_view(azimuth_deg: float, *, head_first: bool = True) -> tuple[str, float]:
     """Return the name of a view of somebody on front or back, and how far it is off the pure view of that name.
 
     Parameters
     ----------
     azimuth_deg : float
-        In the plane of the floor, 0 = camera beyond the head, 90 = on the left side, 180 = beyond the feet.
+        In the plane of the floor, 90 = on the left side; 0 = beyond the head of somebody prone, beyond the feet of
+        somebody on the back.
+    head_first : bool
+        Whether 0 is the head end.
     """
+    near, far = ("head-end", "foot-end") if head_first else ("foot-end", "head-end")
     turn = abs((azimuth_deg + 180.0) % 360.0 - 180.0)
     if turn < 30:
-        return "head-end", turn
+        return near, turn
     if turn < 60:
         return "oblique-front", abs(turn - 45.0)
     if turn <= 120:
         return "side", abs(turn - 90.0)
     if turn <= 150:
         return "oblique-back", abs(turn - 135.0)
-    return "foot-end", 180.0 - turn
+    return far, 180.0 - turn
 
 
 def name_view(azimuth_deg: float, along: float = 0.0) -> tuple[str, float]:

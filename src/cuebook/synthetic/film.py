@@ -100,7 +100,8 @@ def landmarks(spec: ClipSpec) -> tuple[Track, Truth]:
     Returns
     -------
     track : Track
-        All 33 landmarks of the frames with score 1; `world_m` is about the hip centre: right, down, away from the camera.
+        All 33 landmarks of the frames with score 1; `world_m` is about the hip centre: right, down, away from the
+        camera.
     truth : Truth
     """
     performance = perform(spec)

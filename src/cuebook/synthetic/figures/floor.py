@@ -12,6 +12,8 @@ from .standing import ankle_height_m, meet, smooth
 
 _V_DEG = 87.0
 _WRIST_M = 0.055
+_TILT_DEG = 8.0
+"""How much the trunk rises towards the shoulders when lying on the side: they are wider than the hips."""
 
 
 def push_up(rig: Rig, drive: Drive) -> Poses:
@@ -141,8 +143,8 @@ def side_lying(rig: Rig, drive: Drive) -> Poses:
     s = 1.0 if drive.side[0] > 0 else -1.0
     top, bottom = ("left", "right") if s > 0 else ("right", "left")
     opening = drive.angle_deg
-    pelvis = turn("x", s * 90.0) @ turn("z", s * 0.05 * opening)
-    posture.root_m[:, 2] = 0.100 * float(rig.heads_m[INDEX["head"], 2])
+    pelvis = turn("x", s * (90.0 - _TILT_DEG)) @ turn("z", s * 0.05 * opening)
+    posture.root_m[:, 2] = 0.103 * float(rig.heads_m[INDEX["head"], 2])
     posture.trunk(pelvis, twist_deg=s * opening, look=turn("x", s * 101.0) @ turn("z", s * 0.7 * opening))
     share = np.clip(drive.depth, 0.0, 1.2)
     posture.arm(top, flexion_deg=88.0, out_deg=0.0, across_deg=-12.0 + 92.0 * share, elbow_deg=6.0 + 6.0 * share)
@@ -153,5 +155,5 @@ def side_lying(rig: Rig, drive: Drive) -> Poses:
     posture.arm_to(bottom, hand, pole=[0.0, s, -0.3])
     for side in SIDES:
         stack = turn("y", -88.0) @ turn("x", SIDES[side] * -4.0)
-        posture.leg(side, pelvis @ stack, 88.0, foot_deg=20.0)
+        posture.leg(side, turn("x", s * _TILT_DEG) @ pelvis @ stack, 88.0, foot_deg=20.0)
     return posture.finish()

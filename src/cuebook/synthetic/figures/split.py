@@ -14,12 +14,12 @@ BOX_SHARE = 0.40
 
 
 def split_squat(rig: Rig, drive: Drive) -> Poses:
-    """The front knee bends to the control angle; the rear foot stays on its ball on the floor."""
+    """Bend the front knee to the control angle; the rear foot stays on its ball on the floor."""
     return _long_stance(rig, drive, raised=False)
 
 
 def rear_foot_elevated(rig: Rig, drive: Drive) -> Poses:
-    """As the split squat with the rear foot on a box; the trunk turns towards the front leg by the second part."""
+    """Do a split squat with the rear foot on a box; the second part turns the trunk towards the front leg."""
     return _long_stance(rig, drive, raised=True)
 
 

@@ -17,7 +17,7 @@ from cases import load_set, true_signal
 
 import cuebook.motion.bias as bias
 from cuebook.motion.joints import JOINTS, raw_angle, smooth_track
-from cuebook.motion.signals import _restful, doubtful_frames
+from cuebook.motion.signals import _restful, at_usual_size, doubtful_frames
 from cuebook.motion.view import estimate_view, handedness
 from cuebook.pose import find_doubts
 
@@ -42,7 +42,8 @@ def rows_of(case):
     for side in ("left", "right"):
         limb = "near" if view.facing in (side, "none") else "far"
         for joint in JOINTS:
-            raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg)
+            standing = at_usual_size(smooth) if case.movement.family == "standing" else None
+            raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing)
             true = true_signal(case.truth, f"{side}_{joint}", case.track.times_s)
             lost = bad[:, [landmark_index(f"{side}_{p}") for p in JOINTS[joint]]].any(axis=1)
             ok = np.isfinite(true) & np.isfinite(raw.plane) & np.isfinite(raw.space) & ~lost
@@ -95,7 +96,7 @@ def main() -> None:
     for key, bodies in sorted(groups.items()):
         parts = [p for b in bodies.values() for p in b]
         joint, _, view, _ = key.split("/")
-        weight = bias.start_weight(view)
+        weight = bias.start_weight(view, joint)
         if len(parts) < 2:
             continue
         held_out = []

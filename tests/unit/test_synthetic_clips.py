@@ -87,7 +87,9 @@ def test_shallow_and_deep_repetitions():
 
 
 def test_dropped_fast_and_skipped_hold():
-    _, truth = landmarks(_spec(tempo=(3.0, 0.8, 1.0, 0.6), changes=(Change(number=2, faults=("dropped_fast", "skipped_hold")),)))
+    _, truth = landmarks(
+        _spec(tempo=(3.0, 0.8, 1.0, 0.6), changes=(Change(number=2, faults=("dropped_fast", "skipped_hold")),))
+    )
     slow, fast = (r["phases"] for r in truth.repetitions)
     assert slow["eccentric_s"] == pytest.approx(3.0 * 0.881, abs=0.02)
     assert fast["eccentric_s"] < 0.75
@@ -109,7 +111,9 @@ def test_bent_leg_one_side_short_and_no_rotation():
     assert abs(still.repetitions[0]["at_turn_deg"]["trunk_rotation"]) < 2.0
 
 
-@pytest.mark.parametrize(("fault", "signal", "low"), [("bent_arms", "left_elbow_flexion", 25.0), ("sag", "left_hip_flexion", None)])
+@pytest.mark.parametrize(
+    ("fault", "signal", "low"), [("bent_arms", "left_elbow_flexion", 25.0), ("sag", "left_hip_flexion", None)]
+)
 def test_push_up_faults(fault, signal, low):
     _, good = landmarks(_spec("push-up"))
     _, bad = landmarks(_spec("push-up", faults=(fault,)))

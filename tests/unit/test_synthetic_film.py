@@ -19,7 +19,11 @@ _SMALL = Picture(width_px=144, height_px=256, rate_hz=10.0)
 
 
 def _spec(**values):
-    values = {"look": Look(noise=0.0, shirt="red", shorts="navy"), "picture": _SMALL, "tempo": (0.8, 0.0, 0.6, 0.0)} | values
+    values = {
+        "look": Look(noise=0.0, shirt="red", shorts="navy"),
+        "picture": _SMALL,
+        "tempo": (0.8, 0.0, 0.6, 0.0),
+    } | values
     return ClipSpec(name="small", body="ash", movement="squat", side="both", reps=1, **values)
 
 

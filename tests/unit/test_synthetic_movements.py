@@ -41,7 +41,9 @@ def test_driver_runs_over_its_range(movement, body):
     assert (steps > 0).all() if driver[-1] > driver[0] else (steps < 0).all()
 
 
-@pytest.mark.parametrize("movement", ["squat", "split-squat", "rear-foot-elevated-split-squat-with-rotation", "lateral-lunge"])
+@pytest.mark.parametrize(
+    "movement", ["squat", "split-squat", "rear-foot-elevated-split-squat-with-rotation", "lateral-lunge"]
+)
 def test_knee_driver_is_exactly_what_was_asked_for(movement):
     plan = plan_of(movement)
     driver = driver_deg(plan, true_angles(_act(movement, "thorn")), "left")
@@ -89,7 +91,7 @@ def test_bridge_ends_in_a_line_with_bent_knees():
 
 def test_inverted_v_lifts_the_hips_with_straight_arms():
     flat, raised = (true_angles(_act("push-up-to-inverted-v", "alder", second=v)) for v in (0.0, 1.0))
-    assert abs(flat["left_hip_flexion"][0]) < 12.0
+    assert abs(flat["left_hip_flexion"][0]) < 5.0
     assert 75.0 < raised["left_hip_flexion"][0] < 110.0
     assert raised["left_elbow_flexion"][0] < 20.0
     assert raised["left_shoulder_flexion"][0] > 145.0

@@ -49,7 +49,14 @@ def test_a_stop_near_the_end_splits():
 
 @pytest.mark.parametrize(
     ("gap", "beside", "hold"),
-    [(0.29, 2.0, False), (0.30, 2.0, True), (0.40, 6.0, False), (0.48, 6.0, True), (0.31, 3.8, True), (0.31, 3.9, False)],
+    [
+        (0.29, 2.0, False),
+        (0.30, 2.0, True),
+        (0.40, 6.0, False),
+        (0.48, 6.0, True),
+        (0.31, 3.8, True),
+        (0.31, 3.9, False),
+    ],
 )
 def test_a_gap_is_a_hold_from_0_3_s_and_8_percent(gap, beside, hold):
     assert is_hold(gap, beside) is hold

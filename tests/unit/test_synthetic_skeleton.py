@@ -42,7 +42,9 @@ def test_reach_ends_at_its_target_with_the_joint_towards_the_pole():
 
 
 def test_reach_points_at_a_target_that_is_too_far():
-    upper, lower = reach(np.zeros((1, 3)), np.array([[0.0, 0.0, -2.0]]), (0.4, 0.4), np.array([1.0, 0.0, 0.0]), bends=1.0)
+    upper, lower = reach(
+        np.zeros((1, 3)), np.array([[0.0, 0.0, -2.0]]), (0.4, 0.4), np.array([1.0, 0.0, 0.0]), bends=1.0
+    )
     assert upper[0] @ [0.0, 0.0, -1.0] == pytest.approx([0.0, 0.0, -1.0], abs=1e-3)
     assert lower[0] @ [0.0, 0.0, -1.0] == pytest.approx([0.0, 0.0, -1.0], abs=1e-3)
 

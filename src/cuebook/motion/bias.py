@@ -73,9 +73,14 @@ def features(plane: Array, space: Array) -> Array:
     return np.stack([np.ones_like(p), p, s, p * p, s * s, p * s], axis=-1)
 
 
-def start_weight(view: str) -> float:
-    """Return the share of the picture-plane reading before any correction: all from the side, none from the front."""
-    return {"side": 1.0, "slant": 0.6, "oblique": 0.25, "across": 0.0}[view]
+def start_weight(view: str, joint: str) -> float:
+    """Return the share of the first reading before any correction.
+
+    From the side it is all of it, from the front none, but for knees, whose first reading there is the shortening of the
+    leg.
+    """
+    knee = joint == "knee_flexion"
+    return {"side": 1.0, "slant": 0.6, "oblique": 0.6 if knee else 0.25, "across": 0.6 if knee else 0.0}[view]
 
 
 @lru_cache(maxsize=1)

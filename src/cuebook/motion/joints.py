@@ -146,7 +146,42 @@ class RawAngle:
     per_degree: Array
 
 
-def raw_angle(smooth: Smooth, joint: str, side: str, *, hand: float, azimuth_deg: float) -> RawAngle:
+FOLD_FROM_OFF_SIDE_DEG = 42.0
+"""Further off the side than this, a knee is read from how much the leg shortens (see :func:`fold_deg`)."""
+
+
+def fold_deg(smooth: Smooth, side: str, standing: NDArray[np.bool_]) -> Array:
+    """Return knee flexion from how much shorter the line from hip to ankle is than with a straight leg.
+
+    Seen from the front a knee bends towards the camera and its angle in the picture says nothing, but hip and ankle come
+    closer. With thigh and shank alike, their distance is that of the straight leg times the cosine of half the flexion.
+
+    Parameters
+    ----------
+    smooth : Smooth
+        Filtered landmarks.
+    side : {"left", "right"}
+        Whose leg.
+    standing : ndarray of bool, shape (F,)
+        Frames at the usual distance from the camera; the straight leg is the longest 3 % of them.
+
+    Returns
+    -------
+    ndarray, shape (F,)
+        Degrees, 0 to 180.
+    """
+    from cuebook.model import landmark_index
+
+    line = smooth.xy(landmark_index(f"{side}_hip")) - smooth.xy(landmark_index(f"{side}_ankle"))
+    length = np.linalg.norm(line, axis=1)
+    usable = standing & np.isfinite(length)
+    straight = float(np.percentile(length[usable], 97)) if usable.any() else np.nan
+    return 2.0 * np.degrees(np.arccos(np.clip(length / straight, 0.0, 1.0)))
+
+
+def raw_angle(
+    smooth: Smooth, joint: str, side: str, *, hand: float, azimuth_deg: float, standing: NDArray[np.bool_] | None = None
+) -> RawAngle:
     """Read one joint angle from filtered landmarks.
 
     Parameters
@@ -160,7 +195,9 @@ def raw_angle(smooth: Smooth, joint: str, side: str, *, hand: float, azimuth_deg
     hand : float
         +1 if the athlete faces right when upright, -1 if left.
     azimuth_deg : float
-        Camera azimuth, for the sensitivity to it.
+        Camera azimuth: it chooses the reading of a knee and gives the sensitivity to itself.
+    standing : ndarray of bool, shape (F,), optional
+        Frames at the usual distance from the camera, for knees seen from the front.
 
     Returns
     -------
@@ -182,6 +219,8 @@ def raw_angle(smooth: Smooth, joint: str, side: str, *, hand: float, azimuth_deg
         sign = SIGNS[joint] * (1.0 if hand >= 0 else -1.0) if joint in SIGNS else _sense(bend)
         plane, moved = sign * bend, sign * bend_deg(*flat)
         space = flexion_deg(*points)
+        if joint == "knee_flexion" and standing is not None and abs(90.0 - abs(azimuth_deg)) >= FOLD_FROM_OFF_SIDE_DEG:
+            plane = moved = fold_deg(smooth, side, standing)
     change = np.abs((moved - plane + 180.0) % 360.0 - 180.0)
     return RawAngle(plane=plane, space=space, noise=noise, per_degree=change)
 

@@ -89,12 +89,23 @@ def _restful(track: Track, smooth: Smooth) -> NDArray[np.bool_]:
     return track.found & (speed <= np.nanpercentile(speed, 60))
 
 
+def at_usual_size(smooth: Smooth) -> NDArray[np.bool_]:
+    """Return the frames in which the trunk is about as long in the picture as it usually is, shape (F,)."""
+    shoulder = smooth.xy_px[:, [landmark_index("left_shoulder"), landmark_index("right_shoulder")]].mean(axis=1)
+    hip = smooth.xy_px[:, [landmark_index("left_hip"), landmark_index("right_hip")]].mean(axis=1)
+    trunk = np.linalg.norm(shoulder - hip, axis=1)
+    with np.errstate(invalid="ignore"):
+        usual = np.nanmedian(trunk) if np.isfinite(trunk).any() else np.nan
+        return np.abs(trunk / usual - 1.0) < 0.2
+
+
 def _joint_signal(
     track: Track, smooth: Smooth, bad: NDArray[np.bool_], movement: Movement, view: View, hand: float, joint: str, side: str
 ) -> Signal:
     parts = JOINTS.get(joint, ("shoulder", "hip", "ankle"))
     index = [landmark_index(f"{side}_{p}") for p in parts]
-    raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg)
+    standing = at_usual_size(smooth) if movement.family == "standing" else None
+    raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing)
     off = min(90.0, abs(90.0 - abs(view.azimuth_deg)))
     limb = "near" if view.facing in (side, "none") else "far"
     row = None if view.name.endswith("-end") else bias_row(joint, movement, view_bin(off), limb)

@@ -33,7 +33,8 @@ def frames(spec: ClipSpec, performance: Performance, view: View) -> Iterator[NDA
         import pyvista
     except ImportError as error:
         raise MissingExtra("render", "Drawing clips") from error
-    stage = _Stage(pyvista, spec, performance, view)
+    with pyvista.vtk_verbosity("off"):  # without a display the library warns before it finds the off-screen way
+        stage = _Stage(pyvista, spec, performance, view)
     sensor = _Sensor(spec)
     try:
         for i in range(len(performance.times_s)):

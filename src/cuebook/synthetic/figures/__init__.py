@@ -7,7 +7,8 @@ from collections.abc import Callable
 from ..posture import Poses
 from ..skeleton import Rig
 from .drive import Drive
-from .floor import bridge, push_up, side_lying
+from .floor import bridge, side_lying
+from .plank import push_up
 from .split import rear_foot_elevated, split_squat
 from .standing import knee_raise, lateral_lunge, squat, trunk_rotation
 

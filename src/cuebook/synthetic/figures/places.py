@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from ..posture import SIDES, Poses, Posture, mixed
 from ..skeleton import INDEX, Rig, joints, turn
-from .floor import arm_length_m, back_height_m, bridge_top, flat_hand, hand_place_m, middle_m
+from .floor import arm_length_m, back_height_m, bridge_top, middle_m
+from .plank import flat_hand, hand_place_m
 from .standing import ankle_height_m, smooth
 
 STRIDE_M = 1.35

@@ -273,3 +273,20 @@ def make_review(path: Path = Path("squat.mp4"), *, width: int = 360, height: int
         headline=headline, warnings=("The picture is dark: put a lamp in front of you.",) if doubtful else (),
         side_proven=False, cuebook_version="0.1.0",
     )  # fmt: skip
+
+
+def alternating(review: ReviewData) -> ReviewData:
+    """The same clip as if left and right had worked in turn, the right knee seen as well, 20 degrees less bent."""
+    sides = ("left", "right", "left", "right")
+    left = review.motion.signals["left_knee_flexion"]
+    right = replace(left, name="right_knee_flexion", values=left.values - 20.0)
+    return replace(
+        review,
+        motion=replace(review.motion, signals={**review.motion.signals, right.name: right}),
+        movement=replace(review.movement, sides="alternating"),
+        repetitions=tuple(replace(r, side=s) for r, s in zip(review.repetitions, sides, strict=True)),
+        verdicts=tuple(
+            replace(v, side=sides[v.repetition - 1]) if v.cue == "depth" and v.repetition else v
+            for v in review.verdicts
+        ),
+    )

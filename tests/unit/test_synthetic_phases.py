@@ -28,7 +28,7 @@ def test_a_straight_ramp_moves_from_corner_to_corner():
 
 
 def test_soft_ends_of_a_smooth_phase_count_as_hold():
-    """A least-jerk lowering of 4 s reads about 3.5 s: its speed 30 u^2 (1 - u)^2 passes 5 % of the peak at u = 0.0594."""
+    """A least-jerk lowering of 4 s reads 3.5 s: its speed 30 u^2 (1 - u)^2 passes 5 % of the peak at u = 0.0594."""
     times = np.linspace(0.0, 4.0, 8001)
     begin, end = moving_stretch(times, 100.0 * course("min_jerk", times / 4.0))
     root = 0.5 * (1.0 - np.sqrt(1.0 - np.sqrt(0.05)))

@@ -46,7 +46,7 @@ def read_angle(occasion: Occasion, signal_name: str, *, name: str, sign: float =
     if at is None:
         return missing("that moment is not in the clip")
     near = np.abs(signal.times_s - at) <= SEEN_WINDOW_S
-    known = np.isfinite(signal.values)
+    known = signal.measured
     if not near.any() or known[near].mean() < 0.5:
         return missing(why_lost(occasion.motion, signal, at))
     inside = known & (np.abs(signal.times_s - at) <= HALF_WINDOW_S)
@@ -85,7 +85,7 @@ def second_turn_time(occasion: Occasion) -> float | None:
         return None
     signal = best_side(occasion.motion, driver.second_signal)
     stop = occasion.next_start_s if occasion.next_start_s is not None else float(signal.times_s[-1])
-    inside = (signal.times_s >= rep.edges[3] - 0.2) & (signal.times_s <= stop) & np.isfinite(signal.values)
+    inside = (signal.times_s >= rep.edges[3] - 0.2) & (signal.times_s <= stop) & signal.trusted
     if not inside.any():
         return None
     places = np.flatnonzero(inside)
@@ -109,4 +109,6 @@ def why_lost(motion: Motion, signal: Signal, at_s: float) -> str:
     for doubt in motion.doubts:
         if doubt.start_s - 0.2 <= at_s <= doubt.end_s + 0.2:
             return f"the {doubt.what} cannot be trusted there ({doubt.reason})"
+    if np.isfinite(signal.values).any() and not signal.measured.any():
+        return "from this view the angle is too unsure to be stated"
     return "the joint is hidden or out of the picture there"

@@ -35,7 +35,7 @@ def _take(occasion: Occasion, *, name: str, high: bool) -> Result:
     if driver.second_signal is None or len(rep.edges) != 4:
         return missing("the part after the push-up is not in the clip")
     signal, inside = _stay(occasion)
-    known = inside & np.isfinite(signal.values)
+    known = inside & signal.trusted
     if known.sum() < 0.6 * max(1, inside.sum()) or known.sum() < 5:
         return missing(why_lost(occasion.motion, signal, rep.edges[3]))
     times, values = signal.times_s[known], signal.values[known]

@@ -92,6 +92,10 @@ class Signal:
         Why the signal is not measurable in this clip at all, with None meaning that it is.
     refilm : str or None
         How to film the clip so that it can be measured.
+    doubtful : ndarray of bool, shape (F,), or None
+        Frames in a doubtful stretch; None means none.
+    largest_u : float
+        A value less sure than this is not called measured, though it may still tell that something moved.
     """
 
     name: str
@@ -103,12 +107,32 @@ class Signal:
     method: str
     why_not: str | None = None
     refilm: str | None = None
+    doubtful: NDArray[np.bool_] | None = None
+    largest_u: float = float("inf")
 
     def __post_init__(self) -> None:
         times = increasing_times(self.times_s)
         object.__setattr__(self, "times_s", times)
         for name in ("values", "noise", "shared"):
             object.__setattr__(self, name, sealed(getattr(self, name), name=f"{self.name} {name}", shape=(len(times),)))
+
+        flags = np.zeros(len(times), bool) if self.doubtful is None else self.doubtful
+        object.__setattr__(self, "doubtful", sealed(flags, name=f"{self.name} doubtful", shape=(len(times),), dtype=bool))
+
+    @property
+    def trusted(self) -> NDArray[np.bool_]:
+        """Frames with a value outside every doubtful stretch, shape (F,)."""
+        return np.isfinite(self.values) & ~self.doubtful
+
+    @property
+    def measured(self) -> NDArray[np.bool_]:
+        """Trusted frames whose value is sure enough to be stated, shape (F,)."""
+        return self.trusted & (self.sigma <= self.largest_u)
+
+    @property
+    def written(self) -> NDArray[np.bool_]:
+        """Frames whose value is put down: measured ones, and those in doubt with an uncertainty that says so."""
+        return np.isfinite(self.values) & (self.doubtful | (self.sigma <= self.largest_u))
 
     @property
     def sigma(self) -> NDArray[np.float64]:

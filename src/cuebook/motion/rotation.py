@@ -18,15 +18,17 @@ from .joints import Smooth
 
 Array = NDArray[np.float64]
 
-RATIO_SPREAD, RATIO_GROWTH = 0.05, 0.7
+RATIO_SPREAD, RATIO_GROWTH = 0.03, 0.45
 """Standard uncertainty of a width ratio up to 1, and how it grows above: turned towards the camera, the model shows less
 width than there is, on rendered clips."""
-DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.42, 7.0
+DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.43, 5.0
 """What the model's own 3D shows of a true turn, and the standard uncertainty of that, on rendered clips."""
+CAMERA_SHARE = 0.65
+"""Part of the azimuth's uncertainty that reaches the turn: both come from the same shoulder line and err together."""
 PRIOR_SPREAD_DEG = 35.0
 """Trunk turns are of this size before anything is seen (about three quarters of the 45 deg of the American Medical
 Association, quoted by Kosmahl 1999)."""
-PELVIS_STILL_DEG, PELVIS_TURNING_DEG, PELVIS_TURNS = 3.5, 20.0, 0.2
+PELVIS_STILL_DEG, PELVIS_TURNING_DEG, PELVIS_TURNS = 2.4, 20.0, 0.2
 """A pelvis that is held still, one that turns along, and how often that happens (house choices)."""
 HIP_LEAK, HIP_SPREAD_DEG = 0.4, 6.0
 """The model drags the hip line along by this share of what the shoulders do, give or take so many degrees, on rendered
@@ -104,8 +106,9 @@ def turn_posterior(
     offsets = camera_deg + camera_u_deg * np.array([-1.2, 0.0, 1.2])
     for camera in offsets:
         shown = np.cos(np.radians(camera - GRID_DEG)) / max(np.cos(np.radians(camera)), 0.15)
-        miss = (ratio[:, None] - shown) / (ratio_u + RATIO_GROWTH * np.maximum(0.0, shown - 1.0))
-        total += np.exp(-0.5 * np.minimum(miss**2, 200.0))
+        width_u = ratio_u + RATIO_GROWTH * np.maximum(0.0, shown - 1.0)
+        miss = (ratio[:, None] - shown) / width_u
+        total += np.exp(-0.5 * np.minimum(miss**2, 200.0)) / width_u
     total *= np.exp(-0.5 * np.minimum(((depth[:, None] - depth_gain * GRID_DEG) / depth_u) ** 2, 200.0))
     total *= np.exp(-0.5 * (GRID_DEG / prior_u) ** 2)
     mass = total.sum(axis=1)
@@ -113,6 +116,53 @@ def turn_posterior(
         mean = total @ GRID_DEG / mass
         square = total @ GRID_DEG**2 / mass
     return mean, np.sqrt(np.maximum(square - mean**2, 1.0))
+
+
+STEADY_PER_S = 0.08
+"""A shoulder line whose shown width changes by less than this share of the trunk length a second stands still."""
+WALKING_TRUNKS_PER_S = 0.35
+
+
+def neutral_frames(track: Track, smooth: Smooth, width: Array) -> NDArray[np.bool_]:
+    """Return the frames of the neutral stance: the steady ones just after the athlete is in place, and just before the end.
+
+    Parameters
+    ----------
+    track, smooth : Track, Smooth
+        Landmarks.
+    width : ndarray, shape (F,)
+        Shown width of the shoulder line.
+
+    Returns
+    -------
+    ndarray of bool, shape (F,)
+        Both ends of the set where they agree within 8 %, else the first alone.
+    """
+    times = track.times_s
+    out = np.zeros(len(times), bool)
+    if len(times) < 10:
+        return out
+    hips = (smooth.xy(landmark_index("left_hip")) + smooth.xy(landmark_index("right_hip"))) / 2
+    shoulders = (smooth.xy(landmark_index("left_shoulder")) + smooth.xy(landmark_index("right_shoulder"))) / 2
+    trunk = np.linalg.norm(shoulders - hips, axis=1)
+    usual = float(np.nanmedian(trunk))
+    with np.errstate(invalid="ignore"):
+        drift = np.abs(np.gradient(hips[:, 0], times)) / usual
+        there = (drift < WALKING_TRUNKS_PER_S) & (np.abs(trunk / usual - 1.0) < 0.25)
+        steady = there & (np.abs(np.gradient(width, times)) < STEADY_PER_S)
+    places = np.flatnonzero(there)
+    if places.size == 0:
+        return out
+    groups = np.split(places, np.flatnonzero(np.diff(times[places]) > 1.0) + 1)
+    stay = max(groups, key=len)
+    first, last = times[stay[0]], times[stay[-1]]
+    begin = steady & (times >= first) & (times <= first + 1.2)
+    end = steady & (times >= last - 1.0) & (times <= last)
+    if begin.sum() < 3:
+        return end
+    if end.sum() >= 3 and abs(np.median(width[end]) - np.median(width[begin])) < 0.08 * abs(np.median(width[begin])):
+        return begin | end
+    return begin
 
 
 def rotation_signal(
@@ -149,15 +199,15 @@ def rotation_signal(
         return Signal(name="trunk_rotation", times_s=track.times_s, values=none, noise=none, shared=none, unit="deg",
                       method="shoulder width", why_not=reason, refilm=REFILM)  # fmt: skip
     shoulder, hip = shown_width(smooth, "shoulder"), shown_width(smooth, "hip")
-    quiet = rest & ~lost & (np.abs(depth - np.nanmedian(depth[rest & ~lost])) < 6.0) if (rest & ~lost).any() else rest
+    quiet = neutral_frames(track, smooth, shoulder) & ~lost
     if quiet.sum() < 5:
-        quiet = ~lost
+        quiet = rest & ~lost if (rest & ~lost).any() else ~lost
     base = float(np.nanmedian(shoulder[quiet])), float(np.nanmedian(hip[quiet])), float(np.nanmedian(depth[quiet]))
     camera = view.azimuth_deg if abs(view.azimuth_deg) <= 90.0 else np.sign(view.azimuth_deg) * (180.0 - abs(view.azimuth_deg))
     away = 1.0 if abs(view.azimuth_deg) <= 90.0 else -1.0
     turned = depth - base[2]
     upper, upper_u = turn_posterior(
-        shoulder / base[0], away * turned, camera_deg=camera, ratio_u=RATIO_SPREAD, camera_u_deg=view.uncertainty_deg,
+        shoulder / base[0], away * turned, camera_deg=camera, ratio_u=RATIO_SPREAD, camera_u_deg=CAMERA_SHARE * view.uncertainty_deg,
         depth_gain=DEPTH_GAIN, depth_u=DEPTH_SPREAD_DEG, prior_u=PRIOR_SPREAD_DEG,
     )  # fmt: skip
     pelvis, pelvis_u = _pelvis(hip / base[1], upper, camera)

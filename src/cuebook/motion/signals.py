@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,6 +21,12 @@ LEAN_SPREAD_DEG = 4.0
 (common practice, no source)."""
 LOW_SCORE = 0.35
 """Visibility below which a landmark counts as hidden (house choice; the score alone is never trusted to say 'seen')."""
+LARGEST_SPREAD_DEG = 15.0
+"""A joint angle less sure than this is not stated (the published error of oblique views starts here)."""
+DOUBT_SPREAD_DEG = 30.0
+"""Standard uncertainty given to a value in a doubtful stretch: a leg taken for the other one errs by this size."""
+TURNED_DEG = 12.0
+"""Trunk turn from which shoulder, hip and knee no longer lie in one plane, seen from the front (house choice)."""
 UNKNOWN_SPREAD_DEG = 20.0
 """Standard uncertainty where no clip like this was learnt from: as wide as the published error of oblique views."""
 
@@ -60,6 +68,10 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
         track, smooth, bad, view, hand, "trunk_inclination", ("left_hip", "right_hip"), ("left_shoulder", "right_shoulder")
     )
     signals["trunk_rotation"] = rotation_signal(track, smooth, bad, movement, view, rest)
+    if abs(90.0 - abs(view.azimuth_deg)) > 30.0 and "rotate" in movement.patterns:
+        turned = np.abs(np.nan_to_num(signals["trunk_rotation"].values)) > TURNED_DEG
+        for name in [f"{s}_{j}" for s in ("left", "right") for j in ("hip_flexion", "shoulder_flexion", "body_line")]:
+            signals[name] = replace(signals[name], values=np.where(turned, np.nan, signals[name].values))
     signals.update(_place_signals(track, smooth, view, hand))
     return Motion(
         times_s=track.times_s,
@@ -113,19 +125,20 @@ def _joint_signal(
         value, spread = np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
     else:
         value, spread = corrected(row, raw.plane, raw.space, joint)
-    shared = np.hypot(spread, (raw.per_degree * view.uncertainty_deg if off < 45 else 0.0) * 0.0)
     score = track.score[:, index].min(axis=1)
-    lost = bad[:, index].any(axis=1) | ~np.isfinite(value) | ~(score >= LOW_SCORE if limb == "near" else np.isfinite(score))
+    doubtful = bad[:, index].any(axis=1)
+    missing = ~np.isfinite(value) | ~(score >= LOW_SCORE if limb == "near" else np.isfinite(score))
+    shared = np.where(doubtful, np.hypot(spread, DOUBT_SPREAD_DEG), spread)
     return Signal(
         name=f"{side}_{joint}",
         times_s=track.times_s,
-        values=np.where(lost, np.nan, value),
-        noise=np.where(lost, np.nan, raw.noise),
-        shared=np.where(lost, np.nan, shared),
+        values=np.where(missing, np.nan, value),
+        noise=np.where(missing, np.nan, raw.noise),
+        shared=np.where(missing, np.nan, shared),
         unit="deg",
         method="image plane" if off < 42 else "model 3D",
-        why_not=None,
-        refilm=None,
+        doubtful=doubtful,
+        largest_u=LARGEST_SPREAD_DEG,
     )
 
 
@@ -147,6 +160,7 @@ def _lean_signal(
         values=np.where(lost, np.nan, value),
         noise=np.where(lost, np.nan, noise),
         shared=np.where(lost, np.nan, np.hypot(LEAN_SPREAD_DEG, loss)),
+        largest_u=LARGEST_SPREAD_DEG,
         unit="deg",
         method="image plane",
     )

@@ -18,6 +18,18 @@ LONGEST_GAP_S = 0.25
 """A longer stretch with nobody found is said; shorter ones are bridged."""
 LEAP_TRUNKS = 0.6
 """A body does not move its middle by more than this many trunk lengths from one frame to the next (house choice)."""
+LEG = ("leg", ("hip", "knee", "ankle"), ("knee", "ankle", "heel", "foot_index"), 7.0)
+ARM = ("arm", ("shoulder", "elbow", "wrist"), ("elbow", "wrist", "index"), 9.0)
+"""A limb: its name, its joints, the landmarks that go with it, and the speed that it cannot reach, in trunk lengths a second.
+
+A knee lifted in half a second peaks near 4 (minimum jerk over one trunk length); thrice that is left for brisk people.
+"""
+SHORT_BONE = 0.80
+"""A bone seen shorter than this share of its usual length, from the side, where it cannot shorten (on rendered clips)."""
+SIDE_BREADTH = 0.32
+"""Shoulders narrower than this share of the trunk: seen from the side."""
+BETWEEN_JUMPS_S = 0.9
+"""Between a jump out and a jump back within this time the limb was somewhere else."""
 LEAST_S = 0.07
 WIDEN_S = 0.07
 
@@ -38,6 +50,8 @@ def find_doubts(track: Track) -> tuple[Doubt, ...]:
     if not track.found.any():
         return ()
     out = [*_gaps(track), *_leaps(track)]
+    for side in ("left", "right"):
+        out += [*_limb(track, side, LEG), *_limb(track, side, ARM)]
     return tuple(sorted(out, key=lambda d: d.start_s))
 
 
@@ -67,10 +81,59 @@ def _gaps(track: Track) -> list[Doubt]:
 
 def _leaps(track: Track) -> list[Doubt]:
     """The followed person's middle leaps: somebody else was followed for a moment."""
-    hip = (track.xy("left_hip") + track.xy("right_hip")) / 2
-    shoulder = (track.xy("left_shoulder") + track.xy("right_shoulder")) / 2
-    trunk = float(np.nanmedian(np.linalg.norm(shoulder - hip, axis=1)))
+    middle = sum(track.xy(f"{s}_{p}") for s in ("left", "right") for p in ("hip", "shoulder")) / 4
     move = np.zeros(len(track.times_s))
-    move[1:] = np.linalg.norm(np.diff((hip + shoulder) / 2, axis=0), axis=1) / max(trunk, 1.0)
+    move[1:] = np.linalg.norm(np.diff(middle, axis=0), axis=1) / _trunk(track)
     leap = np.nan_to_num(move) > LEAP_TRUNKS
     return stretches(track, leap, what="whole body", reason="the followed body leapt", landmarks=LANDMARKS, least_s=0.0)
+
+
+def _limb(track: Track, side: str, limb: tuple[str, tuple[str, ...], tuple[str, ...], float]) -> list[Doubt]:
+    """Find jumps of a limb, and bones that shorten where they cannot."""
+    name, joints, marks, fastest = limb
+    landmarks = tuple(f"{side}_{m}" for m in marks)
+    points = [track.xy(f"{side}_{j}") for j in joints]
+    trunk = _trunk(track)
+    step = float(np.median(np.diff(track.times_s))) if len(track.times_s) > 1 else 1.0
+    speed = np.zeros(len(track.times_s))
+    for point in points[1:]:
+        moved = np.linalg.norm(np.diff(point - points[0], axis=0), axis=1) / trunk / np.diff(track.times_s)
+        speed[1:] = np.fmax(speed[1:], np.nan_to_num(moved))
+    jumped = speed > max(fastest, 0.16 / step)
+    jumped[:-1] |= jumped[1:]
+    out = stretches(track, _between(track.times_s, jumped), what=f"{side} {name}", landmarks=landmarks, least_s=0.0,
+                    reason="it jumped from one frame to the next")  # fmt: skip
+    if _from_the_side(track):
+        short = np.zeros(len(track.times_s), bool)
+        worst = 0.0
+        for upper, lower in zip(points[:-1], points[1:], strict=True):
+            length = np.linalg.norm(upper - lower, axis=1)
+            usual = float(np.nanpercentile(length, 75))
+            share = length / max(usual, 1.0)
+            short |= np.nan_to_num(share, nan=1.0) < SHORT_BONE
+            worst = max(worst, 1.0 - float(np.nanmin(share)))
+        out += stretches(track, short, what=f"{side} {name}", landmarks=landmarks,
+                         reason=f"bone length changed by up to {100 * worst:.0f} %") if name == "leg" else []  # fmt: skip
+    return out
+
+
+def _trunk(track: Track) -> float:
+    hip = (track.xy("left_hip") + track.xy("right_hip")) / 2
+    shoulder = (track.xy("left_shoulder") + track.xy("right_shoulder")) / 2
+    return max(1.0, float(np.nanmedian(np.linalg.norm(shoulder - hip, axis=1))))
+
+
+def _from_the_side(track: Track) -> bool:
+    """Whether the shoulder line is so narrow that the camera must look from the side."""
+    breadth = np.linalg.norm(track.xy("left_shoulder") - track.xy("right_shoulder"), axis=1)
+    return float(np.nanmedian(breadth)) < SIDE_BREADTH * _trunk(track)
+
+
+def _between(times_s: Array, jumped: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Flag everything between two jumps that follow each other within `BETWEEN_JUMPS_S`."""
+    out = jumped.copy()
+    places = np.flatnonzero(jumped)
+    for first, second in zip(places[:-1], places[1:], strict=True):
+        if times_s[second] - times_s[first] <= BETWEEN_JUMPS_S:
+            out[first : second + 1] = True
+    return out

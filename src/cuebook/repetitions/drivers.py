@@ -124,14 +124,14 @@ def driver_series(motion: Motion, movement: Movement, place: NDArray[np.bool_]) 
     if movement.sides == "one" and "front_leg" in motion.signals and "lunge" in movement.patterns:
         return _front_leg(motion, left, right, place, sign)
     return [
-        DriverSeries(side=s, values=np.where(place, sign * x.values, np.nan), noise=x.noise, signals=(x.name,))
+        DriverSeries(side=s, values=np.where(place & x.trusted, sign * x.values, np.nan), noise=x.noise, signals=(x.name,))
         for s, x in (("left", left), ("right", right))
         if _any(x)
     ]
 
 
 def _any(signal: Signal) -> bool:
-    return bool(np.isfinite(signal.values).sum() > 10)
+    return bool(signal.trusted.sum() > 10)
 
 
 def _both(left: Signal, right: Signal, place: NDArray[np.bool_], sign: float) -> DriverSeries:
@@ -139,9 +139,12 @@ def _both(left: Signal, right: Signal, place: NDArray[np.bool_], sign: float) ->
     sigma = [float(np.nanmedian(x.sigma)) if _any(x) else np.inf for x in (left, right)]
     if min(sigma) < 0.75 * max(sigma):
         best = (left, right)[int(np.argmin(sigma))]
-        values, noise, names = best.values, best.noise, (best.name,)
+        values, noise, names = np.where(best.trusted, best.values, np.nan), best.noise, (best.name,)
     else:
-        values, noise = (left.values + right.values) / 2, np.hypot(left.noise, right.noise) / 2
+        values = np.where(left.trusted & right.trusted, (left.values + right.values) / 2, np.nan)
+        values = np.where(left.trusted & ~right.trusted, left.values, values)
+        values = np.where(right.trusted & ~left.trusted, right.values, values)
+        noise = np.hypot(left.noise, right.noise) / 2
         names = (left.name, right.name)
     return DriverSeries(side="both", values=np.where(place, sign * values, np.nan), noise=noise, signals=names)
 
@@ -150,7 +153,7 @@ def _signed(signal: Signal, movement: Movement, place: NDArray[np.bool_]) -> lis
     """Split a signed driver at its neutral into an excursion to the left and one to the right."""
     if not _any(signal):
         return []
-    values = np.where(place, signal.values, np.nan)
+    values = np.where(place & signal.trusted, signal.values, np.nan)
     neutral = 0.0
     out = []
     for side, sign in (("left", 1.0), ("right", -1.0)):
@@ -170,6 +173,6 @@ def _front_leg(motion: Motion, left: Signal, right: Signal, place: NDArray[np.bo
     out = []
     for side, x, front in (("left", left, steady > 0), ("right", right, steady < 0)):
         if _any(x) and (front & place).sum() > 10:
-            values = np.where(place & front, sign * x.values, np.nan)
+            values = np.where(place & front & x.trusted, sign * x.values, np.nan)
             out.append(DriverSeries(side=side, values=values, noise=x.noise, signals=(x.name,)))
     return out

@@ -8,7 +8,7 @@ from math import erf, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from cuebook.model import PHASES, Motion, Movement, Prescription, Repetition
+from cuebook.model import PHASES, Motion, Movement, Prescription, Repetition, Signal
 
 from .drivers import DriverSeries, driver_series, in_place
 from .shape import WIDE_PRIOR, ExponentPrior, Shape, fit_shape
@@ -23,6 +23,9 @@ JUDGED_ON_GAP_S = 0.5
 """A prescribed hold of this length or more is judged on the gap itself (definition of the design)."""
 MODEL_TIME_U_S = 0.035
 """Standard uncertainty of one end of a phase from the shape not being exactly the true one, fitted on rendered clips."""
+USUAL_SHARE = 0.62
+"""Share of the set's usual swing from which a swing counts where the angle itself is too unsure (house choice, between a
+half repetition and a shallow one)."""
 SET_WIDTH = 0.2
 """How much the exponents of one set's repetitions differ, on a logarithmic scale (house choice)."""
 CORRELATION_S = 0.15
@@ -40,6 +43,7 @@ class _Found:
     edges_u: tuple[float, float, float, float]
     size: float
     size_u: float
+    level_u: float
     back: float
     doubtful: bool
 
@@ -66,7 +70,7 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     for series in driver_series(motion, movement, place):
         found += _swings_of(motion, movement, series)
     found.sort(key=lambda f: f.edges[0])
-    found = _without_shadows(found, movement)
+    found = _without_shadows(_within_second(found, motion, movement), movement)
     repetitions = _number(motion, movement, found, prescription)
     return _second_driver(motion, movement, repetitions)
 
@@ -128,9 +132,21 @@ def _found(
         size = top - (float(shape.levels[0]) if base is None else base)
         back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
+    level_u = float(np.hypot(size_u, _spread_at(motion, series, float(np.mean(edges[1:3])))))
     doubtful = _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
     return _Found(side=series.side, swing=swing, shape=shape, edges=edges, edges_u=spread, size=float(size),
-                  size_u=float(size_u), back=float(back), doubtful=doubtful)  # fmt: skip
+                  size_u=float(size_u), level_u=level_u, back=float(back), doubtful=doubtful)  # fmt: skip
+
+
+def _spread_at(motion: Motion, series: DriverSeries, at_s: float) -> float:
+    """Standard uncertainty of the driver's level at an instant, the part common to the clip; as large as it ever is."""
+    spreads = []
+    for name in series.signals:
+        shared = motion.signals[name].shared
+        known = motion.signals[name].trusted
+        if known.any():
+            spreads.append(float(np.interp(at_s, motion.times_s[known], shared[known])))
+    return max(spreads, default=10.0)
 
 
 def _doubtful_share(motion: Motion, signals: tuple[str, ...], start_s: float, end_s: float) -> float:
@@ -138,27 +154,66 @@ def _doubtful_share(motion: Motion, signals: tuple[str, ...], start_s: float, en
     inside = (motion.times_s >= start_s) & (motion.times_s <= end_s)
     if not inside.any():
         return 1.0
-    lost = [~np.isfinite(motion.signals[n].noise) | ~np.isfinite(motion.signals[n].values) for n in signals]
+    lost = [~motion.signals[n].trusted for n in signals]
     return float(np.mean(np.all(lost, axis=0)[inside]))
 
 
 def _without_shadows(found: list[_Found], movement: Movement) -> list[_Found]:
-    """Drop a swing of one side that happens inside a larger one of the other side: the other limb moving along."""
+    """Of two sides that swing at the same time keep the larger swing: the other limb only moves along, or is misread."""
     if movement.sides == "both":
         return found
     keep = []
     for f in found:
-        shadow = False
-        for g in found:
-            if g is f or g.side == f.side:
-                continue
-            overlap = min(f.edges[3], g.edges[3]) - max(f.edges[0], g.edges[0])
-            if overlap > 0.5 * (f.edges[3] - f.edges[0]) and g.size > 1.3 * f.size:
-                apart = abs((f.edges[1] + f.edges[2]) - (g.edges[1] + g.edges[2])) / 2
-                shadow = shadow or apart < 0.4 * (f.edges[3] - f.edges[0])
-        if not shadow:
+        rivals = (g for g in found if g.side != f.side and g.size > f.size)
+        if not any(_together(f, g) for g in rivals):
             keep.append(f)
     return keep
+
+
+def _together(f: _Found, g: _Found) -> bool:
+    """Whether two swings overlap by more than half of the first and turn at about the same time."""
+    overlap = min(f.edges[3], g.edges[3]) - max(f.edges[0], g.edges[0])
+    length = f.edges[3] - f.edges[0]
+    apart = abs((f.edges[1] + f.edges[2]) - (g.edges[1] + g.edges[2])) / 2
+    return overlap > 0.5 * length and apart < 0.4 * max(length, g.edges[3] - g.edges[0])
+
+
+def _within_second(found: list[_Found], motion: Motion, movement: Movement) -> list[_Found]:
+    """Drop swings of the driver while the second driver is well on its way: they belong to that part of the repetition."""
+    driver = movement.driver
+    if driver.second_signal is None:
+        return found
+    second = _better(motion, driver.second_signal)
+    known = second.trusted
+    if not known.any():
+        return found
+    low, high = np.percentile(second.values[known], [10, 98])
+    limit = low + 0.5 * (high - low)
+    at = [float(np.interp(float(np.mean(f.edges[1:3])), second.times_s[known], second.values[known])) for f in found]
+    raised = high - low >= (driver.second_min_swing or 0.0)
+    return [f for f, value in zip(found, at, strict=True) if not (raised and value > limit)]
+
+
+def _better(motion: Motion, name: str) -> Signal:
+    """Return the left or right signal of that name with the smaller uncertainty."""
+
+    def spread(signal: Signal) -> float:
+        return float(np.nanmedian(signal.sigma)) if np.isfinite(signal.sigma).any() else np.inf
+
+    return min((motion.signals[f"{s}_{name}"] for s in ("left", "right")), key=spread)
+
+
+def _smallest_swing(f: _Found, found: list[_Found], movement: Movement) -> float:
+    """Return the swing from which one counts as a repetition.
+
+    It is the movement's own, unless the reading is too unsure to tell the swing from it: then the set itself decides, and
+    a swing counts from 62 % of the set's usual one.
+    """
+    minimum = movement.driver.min_swing
+    if abs(f.size - minimum) > 2.0 * f.level_u:
+        return minimum
+    usual = float(np.percentile([g.size for g in found], 75))
+    return float(np.clip(USUAL_SHARE * usual, 0.35 * minimum, max(minimum, f.size)))
 
 
 def _chance(z: float) -> float:
@@ -173,7 +228,7 @@ def _number(
     for k, f in enumerate(found):
         nxt = found[k + 1] if k + 1 < len(found) else None
         phases, spread, gaps, start, turn, end = _phases(movement, f, found[k - 1] if k else None, nxt)
-        minimum = movement.driver.min_swing
+        minimum = _smallest_swing(f, found, movement)
         enough = _chance((f.size - minimum) / max(f.size_u, 0.5))
         returned = _chance((f.back - COUNTED_RETURN * f.size) / max(f.size_u, 0.5))
         complete = bool(f.swing.opens and f.swing.closes and f.size >= minimum and f.back >= COUNTED_RETURN * f.size)
@@ -260,8 +315,7 @@ def _second_driver(motion: Motion, movement: Movement, repetitions: tuple[Repeti
     driver = movement.driver
     if driver.second_signal is None:
         return repetitions
-    pair = [motion.signals[f"{s}_{driver.second_signal}"] for s in ("left", "right")]
-    best = min(pair, key=lambda x: float(np.nanmedian(x.sigma)) if np.isfinite(x.sigma).any() else np.inf)
+    best = _better(motion, driver.second_signal)
     out = []
     for k, rep in enumerate(repetitions):
         if not rep.complete:
@@ -269,7 +323,7 @@ def _second_driver(motion: Motion, movement: Movement, repetitions: tuple[Repeti
             continue
         stop = repetitions[k + 1].start_s if k + 1 < len(repetitions) else None
         stop = float(motion.times_s[-1]) if stop is None else stop
-        inside = (motion.times_s >= rep.turn_s) & (motion.times_s <= stop) & np.isfinite(best.values)
+        inside = (motion.times_s >= rep.turn_s) & (motion.times_s <= stop) & best.trusted
         swing = float(np.ptp(best.values[inside])) if inside.any() else 0.0
         followed = swing >= (driver.second_min_swing or 0.0)
         out.append(rep if followed else replace(rep, complete=False, counted=False, chance=0.0))

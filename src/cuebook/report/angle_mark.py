@@ -11,7 +11,8 @@ from cuebook.model import Signal, landmark_index
 
 from .choice import signal_side
 from .lettering import Colour, height_px, lay, width_px
-from .skeleton import CASING, body_points, draw_line
+from .placement import Direction, free_direction, plate_corner
+from .skeleton import CASING, draw_line
 from .words import with_uncertainty
 
 ANGLE: Colour = (255, 206, 70)
@@ -28,6 +29,8 @@ _CORNERS = {
 }
 """Angle -> the point before the corner (None: straight up), the corner, the point after it."""
 
+_WIDEST = "188° ± 18°"
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class AngleMark:
@@ -39,8 +42,8 @@ class AngleMark:
         What is written.
     rays : ndarray, shape (F, 3, 2)
         Per picture the end of the zero ray, the corner and the end of the limb's ray, pixels; NaN without a corner.
-    side : int
-        1 writes the number to the right of the corner, -1 to the left.
+    toward : tuple of int
+        Direction from the corner in which the number is written.
     size_px : int
         Size of the type.
     clear_px : ndarray, shape (F,)
@@ -49,7 +52,7 @@ class AngleMark:
 
     signal: Signal
     rays: NDArray[np.float64]
-    side: int
+    toward: Direction
     size_px: int
     clear_px: NDArray[np.float64]
 
@@ -76,8 +79,10 @@ def angle_mark(signal: Signal, marks: NDArray[np.float64], *, near: str | None, 
     if name not in _CORNERS:
         clear = _girdle_reach(marks, rays[:, 1]) + 0.03 * min(frame_px)
     size = max(14, round(0.05 * min(frame_px)))
-    free = _free_side(rays, marks, frame_px[0], (6.5 * size + float(clear.max(initial=0.0)), 1.6 * size))
-    return AngleMark(signal=signal, rays=rays, side=free, size_px=size, clear_px=clear)
+    plate = (width_px(_WIDEST, size, bold=True), height_px(size))
+    gap = np.maximum(clear, 30 * max(1.0, min(frame_px) / 360.0))
+    toward = free_direction(rays, marks, gap_px=gap, plate_px=plate, frame_px=frame_px)
+    return AngleMark(signal=signal, rays=rays, toward=toward, size_px=size, clear_px=clear)
 
 
 def _girdle_reach(marks: NDArray[np.float64], chest: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -100,30 +105,6 @@ def _rays(name: str, marks: NDArray[np.float64], limb: str) -> NDArray[np.float6
         start = marks[:, landmark_index(f"{limb}_{before}")]
         zero = start if name == "shoulder_flexion" else 2 * vertex - start
     return np.stack([zero, vertex, limb_end], axis=1)
-
-
-def _free_side(rays: NDArray[np.float64], marks: NDArray[np.float64], frame_width: int,
-               plate_px: tuple[float, float]) -> int:  # fmt: skip
-    """Return the side of the corner on which the number covers least of the athlete and has room: 1 right, -1 left.
-
-    Where both are equally free it is the outside of the bend.
-    """
-    zero, corner, limb = rays[:, 0], rays[:, 1], rays[:, 2]
-    seen = np.isfinite(corner[:, 0])
-    if not seen.any():
-        return 1
-    bend = (zero - corner) - (limb - corner)
-    outside = float(np.nansum(bend[seen, 0])) >= 0
-    width, height = plate_px
-    away = body_points(marks[seen]) - corner[seen][:, None, :]
-    level = np.abs(away[..., 1]) < height
-    cost = {}
-    for side in (1, -1):
-        ahead = side * away[..., 0]
-        covered = (level & (ahead > 0.15 * width) & (ahead < 1.25 * width)).any(axis=1).mean()
-        room = frame_width - corner[seen, 0] if side > 0 else corner[seen, 0]
-        cost[side] = covered + 2 * (room < width).mean() + (0.1 if (side > 0) != outside else 0.0)
-    return min(cost, key=cost.__getitem__)
 
 
 def draw_angle(picture: NDArray[np.uint8], mark: AngleMark, frame: int, time_s: float, *,
@@ -161,13 +142,15 @@ def unsigned(signal: Signal, value: float) -> float:
 
 
 def value_at(signal: Signal, time_s: float) -> tuple[float, float] | tuple[None, None]:
-    """Return value and uncertainty of a signal at a time, ten readings a second so that numbers can be read."""
+    """Return value and uncertainty of a signal at a time, ten readings a second so that numbers can be read.
+
+    Both are None where the value is too unsure to be written.
+    """
     at = round(time_s * 10) / 10
     i = int(np.argmin(np.abs(signal.times_s - at)))
-    value, spread = float(signal.values[i]), float(signal.sigma[i])
-    if not (np.isfinite(value) and np.isfinite(spread)) or abs(signal.times_s[i] - at) > 0.25:
+    if not signal.written[i] or abs(signal.times_s[i] - at) > 0.25:
         return None, None
-    return value, spread
+    return float(signal.values[i]), float(signal.sigma[i])
 
 
 def _draw_arc(picture: NDArray[np.uint8], zero: NDArray[np.float64], corner: NDArray[np.float64],
@@ -198,10 +181,9 @@ def _draw_number(picture: NDArray[np.uint8], text: str, corner: NDArray[np.float
     pad = round(4 * unit)
     width, height = width_px(text, mark.size_px, bold=True) + 2 * pad, height_px(mark.size_px)
     gap = max(14 * unit, reach)
-    x = int(corner[0] + gap) if mark.side > 0 else int(corner[0] - gap - width)
+    x, y = (int(v) for v in plate_corner(corner, mark.toward, gap_px=gap, plate_px=(width, height)))
     x = min(max(0, x), picture.shape[1] - width)
-    y = int(corner[1] - height / 2)
-    if x <= corner[0] <= x + width:
+    if x <= corner[0] <= x + width and y - 6 * unit <= corner[1] <= y + height + 6 * unit:
         y = int(corner[1] - height - 14 * unit) if corner[1] > picture.shape[0] / 2 else int(corner[1] + 14 * unit)
     y = int(np.clip(y, 0, picture.shape[0] - height))
     lay(picture, text, (x, y), mark.size_px, bold=True, colour=ANGLE, paper=CASING, pad_px=pad)

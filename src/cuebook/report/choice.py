@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from cuebook.model import Cue, Repetition, ReviewData, Signal, Verdict
 
@@ -94,6 +97,33 @@ def signal_of(data: ReviewData, cue: Cue | None, side: str | None = None) -> Sig
             if signal is not None and signal.why_not is None:
                 return signal
     return None
+
+
+def judged_signal(data: ReviewData, cue: Cue | None) -> Signal | None:
+    """Return the signal to draw over the whole clip: where sides take turns, each repetition shows the judged one.
+
+    The joined signal has the name of the angle without a side, and gaps between the pieces.
+    """
+    base = signal_of(data, cue)
+    if base is None or cue is None:
+        return base
+    pieces = {}
+    for rep in data.repetitions:
+        verdict = rep_verdict(data, cue.name, rep.number)
+        if verdict is not None and verdict.value is not None and rep.start_s is not None:
+            pieces[rep.number] = (rep, signal_of(data, cue, verdict.side) or base)
+    if len({s.name for _, s in pieces.values()}) < 2:
+        return next((s for _, s in pieces.values()), base)
+    values, noise, shared = (np.full(len(base.times_s), np.nan) for _ in range(3))
+    doubtful = np.zeros(len(base.times_s), bool)
+    for rep, signal in pieces.values():
+        end = rep.end_s if rep.end_s is not None else base.times_s[-1]
+        inside = np.flatnonzero((base.times_s >= rep.start_s) & (base.times_s < end))[:-1]
+        for whole, part in ((values, signal.values), (noise, signal.noise), (shared, signal.shared)):
+            whole[inside] = part[inside]
+        doubtful[inside] = signal.doubtful[inside]
+    name = base.name.removeprefix(f"{signal_side(base)}_")
+    return replace(base, name=name, values=values, noise=noise, shared=shared, doubtful=doubtful)
 
 
 def signal_side(signal: Signal) -> str:

@@ -51,6 +51,7 @@ class Overlay:
         self._near = near_side(data)
         self._marks = landmarks_at(data.track, times_s, (width, height))
         self._band = Band(data, width=width, short_side=min(width, height))
+        self._sides = self._sides_judged()
         self._by_side = self._angle_marks()
         self.width, self.height = width, height + self._band.height
 
@@ -58,7 +59,7 @@ class Overlay:
         """Return the mark of the deciding angle for each side that is judged in some repetition."""
         cue = main_cue(self._data)
         marks = {}
-        for side in dict.fromkeys(("both", *self._sides_judged())):
+        for side in dict.fromkeys(("both", *self._sides.values())):
             signal = signal_of(self._data, cue, None if side == "both" else side)
             if signal is not None:
                 marks[side] = angle_mark(signal, self._marks, near=self._near, frame_px=self._frame_px)
@@ -67,11 +68,8 @@ class Overlay:
     def _sides_judged(self) -> dict[int, str]:
         """Return the repetitions' numbers with the side on which the deciding cue was judged."""
         cue = main_cue(self._data)
-        return {r.number: self._side_of(r.number, None if cue is None else cue.name) for r in self._data.repetitions}
-
-    def _side_of(self, number: int, cue: str | None) -> str:
-        verdict = None if cue is None else rep_verdict(self._data, cue, number)
-        return "both" if verdict is None else verdict.side
+        found = {r.number: cue and rep_verdict(self._data, cue.name, r.number) for r in self._data.repetitions}
+        return {number: "both" if verdict is None else verdict.side for number, verdict in found.items()}
 
     def draw(
         self, picture: NDArray[np.uint8], frame: int, *, into: NDArray[np.uint8] | None = None
@@ -100,8 +98,5 @@ class Overlay:
 
     def _mark_at(self, time_s: float) -> AngleMark | None:
         begun = [r for r in self._data.repetitions if (r.start_s if r.start_s is not None else 0.0) <= time_s]
-        if not begun:
-            return self._by_side.get("both")
-        cue = main_cue(self._data)
-        side = self._side_of(begun[-1].number, None if cue is None else cue.name)
-        return self._by_side.get(side) or self._by_side.get("both")
+        shown = begun[-1:] or list(self._data.repetitions[:1])
+        return self._by_side.get(self._sides[shown[0].number] if shown else "both") or self._by_side.get("both")

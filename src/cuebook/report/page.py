@@ -11,7 +11,7 @@ from cuebook.model import ReviewData
 from cuebook.movements.cautions import CAUTION, STOP_AND_GET_HELP, STOP_AND_TELL_THE_COACH
 
 from .blocks import cue_blocks, filming_cards, missing_blocks, outcome_table, phase_table
-from .choice import main_cue, signal_of
+from .choice import judged_signal, main_cue
 from .stills import Still
 from .trace import trace_svg
 from .words import (
@@ -51,7 +51,7 @@ def feedback_page(data: ReviewData, stills: Sequence[Still], *, athlete: str | N
 
     style, _, _ = _environment().loader.get_source(_environment(), "feedback.css")
     cue = main_cue(data)
-    signal = signal_of(data, cue)
+    signal = judged_signal(data, cue)
     template = _environment().get_template("feedback.html.j2")
     return template.render(
         style=Markup(style),
@@ -61,6 +61,8 @@ def feedback_page(data: ReviewData, stills: Sequence[Still], *, athlete: str | N
         stills=[_picture(s) for s in stills],
         trace=None if signal is None else Markup(trace_svg(data, signal, cue)),
         trace_name=None if signal is None else _signal_words(signal.name),
+        trace_joined=signal is not None and _joined(data, signal.name),
+        trace_unsure=signal is not None and not signal.written.any(),
         cues=cue_blocks(data),
         phases=phase_table(data),
         outcomes=outcome_table(data),
@@ -80,6 +82,11 @@ def _signal_words(name: str) -> str:
     side = next((s for s in ("left", "right") if name.startswith(f"{s}_")), None)
     words = measure_words(name.removeprefix(f"{side}_"))
     return f"{side} {words}" if side else words
+
+
+def _joined(data: ReviewData, name: str) -> bool:
+    """Return whether a drawn signal shows another side in every repetition."""
+    return name not in data.motion.signals
 
 
 def _picture(still: Still) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from cuebook.model import ReviewData
 
-from .choice import base_measure, main_cue, rep_verdict, signal_of
+from .choice import base_measure, judged_signal, main_cue, rep_verdict
 from .words import OUTCOME_WORDS, limit_words, measure_words
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def plot_trace(data: ReviewData, ax: Axes | None = None) -> Axes:
 
         _, ax = plt.subplots(figsize=(8, 3.2), layout="constrained")
     cue = main_cue(data)
-    signal = signal_of(data, cue)
+    signal = judged_signal(data, cue)
     ax.set_xlabel("time (s)")
     ax.spines[["top", "right"]].set_visible(False)
     _draw_repetitions(data, ax)

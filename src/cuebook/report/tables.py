@@ -189,9 +189,9 @@ def angle_columns(data: ReviewData) -> dict[str, np.ndarray]:
     columns = {"time_s": times}
     for name in signal_order(data):
         signal = data.motion.signals.get(name)
-        columns[f"{name}_deg"] = blank if signal is None else signal.values
-        measured = None if signal is None else np.where(np.isfinite(signal.values), signal.sigma, np.nan)
-        columns[f"{name}_u_deg"] = blank if measured is None else measured
+        written = None if signal is None else signal.written
+        columns[f"{name}_deg"] = blank if signal is None else np.where(written, signal.values, np.nan)
+        columns[f"{name}_u_deg"] = blank if signal is None else np.where(written, signal.sigma, np.nan)
     return columns
 
 

@@ -63,7 +63,8 @@ def trace_svg(data: ReviewData, signal: Signal, cue: Cue | None) -> str:
 
 def _thinned(signal: Signal) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     step = max(1, -(-len(signal.times_s) // _MOST_POINTS))
-    return signal.times_s[::step], signal.values[::step], signal.sigma[::step]
+    values = np.where(signal.measured, signal.values, np.nan)
+    return signal.times_s[::step], values[::step], signal.sigma[::step]
 
 
 def _target_bands(cue: Cue | None, *, mirrored: bool) -> list[tuple[float | None, float | None]]:

@@ -32,3 +32,9 @@ def empty(make_review: Callable[..., ReviewData]) -> ReviewData:
 def doubtful(make_review: Callable[..., ReviewData]) -> ReviewData:
     """A one-sided movement without a tempo, with a stretch in doubt and a warning."""
     return make_review(sides="one", prescribed=False, doubtful=True)
+
+
+@pytest.fixture(scope="session")
+def in_turn(review: ReviewData) -> ReviewData:
+    """Left and right working in turn."""
+    return report_samples.alternating(review)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from cuebook.report import choice
@@ -64,3 +65,17 @@ def test_of_two_sides_the_better_seen_verdict_decides(review):
     both = replace(review, verdicts=(worse, *review.verdicts))
     assert choice.rep_verdict(both, "depth", 1).side == "left"
     assert choice.rep_verdict(both, "no-such-cue", 1) is None
+
+
+def test_where_sides_take_turns_each_repetition_shows_the_judged_side(in_turn, review, empty):
+    depth = in_turn.movement.cues[0]
+    joined = choice.judged_signal(in_turn, depth)
+    assert joined.name == "knee_flexion"
+    for rep, key in zip(in_turn.repetitions, ("left", "right", "left", "right"), strict=True):
+        at = int(np.argmin(np.abs(joined.times_s - rep.turn_s)))
+        assert joined.values[at] == in_turn.motion.signals[f"{key}_knee_flexion"].values[at]
+    ends = [int(np.searchsorted(joined.times_s, r.end_s)) - 1 for r in in_turn.repetitions[:-1]]
+    assert np.isnan(joined.values[ends]).all()
+    assert choice.judged_signal(review, depth).name == "left_knee_flexion"
+    assert choice.judged_signal(review, None).name == "left_knee_flexion"
+    assert choice.judged_signal(empty, None) is None

@@ -214,7 +214,8 @@ def test_a_long_clip_stays_small_and_doubts_are_hatched(make_review):
     signal = signal_of(review, main_cue(review))
     times = np.arange(9000) / 30
     blank = np.full(9000, 2.0)
-    long = replace(signal, times_s=times, values=40 + 30 * np.sin(times), noise=blank, shared=blank)
+    long = replace(signal, times_s=times, values=40 + 30 * np.sin(times), noise=blank, shared=blank,
+                   doubtful=None)  # fmt: skip
     svg = trace_svg(review, long, None)
     assert len(svg) < 40_000
     assert svg.count('class="doubt"') == 1
@@ -263,3 +264,18 @@ def test_all_verdicts_reach_the_page(review):
     verdicts: tuple[Verdict, ...] = review.verdicts
     for name in {v.cue for v in verdicts}:
         assert name.replace("-", " ").capitalize() in text
+
+
+def test_a_trace_of_sides_in_turn_says_so(in_turn, review):
+    said = "each with the side that was judged in it"
+    assert said in _Page(_page(in_turn)).text
+    assert said not in _Page(_page(review)).text
+
+
+def test_a_signal_too_unsure_to_be_judged_is_shown_as_such(review):
+    knee = review.motion.signals["left_knee_flexion"]
+    unsure = replace(knee, largest_u=1.0)
+    signals = {**review.motion.signals, knee.name: unsure}
+    text = _Page(_page(replace(review, motion=replace(review.motion, signals=signals)))).text
+    assert "it shows when you moved, not how far" in text
+    assert "not how far" not in _Page(_page(review)).text

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from cuebook.model import LANDMARKS, landmark_index
-from cuebook.report import angle_mark, lettering, moment, overlay, skeleton
+from cuebook.report import angle_mark, lettering, moment, overlay, placement, skeleton
 from cuebook.report.band import Band
 from cuebook.report.choice import signal_of
 
@@ -122,8 +122,31 @@ def test_the_number_goes_to_the_side_with_room(review):
     signal, marks = review.motion.signals["left_knee_flexion"], _marks(review)
     left = marks - np.array([np.nanmin(marks[:, landmark_index("left_knee"), 0]) - 10, 0])
     right = marks + np.array([SIZE[0] - 10 - np.nanmax(marks[:, landmark_index("left_knee"), 0]), 0])
-    sides = [angle_mark.angle_mark(signal, m, near="left", frame_px=SIZE).side for m in (left, right)]
-    assert sides == [1, -1]
+    found = [angle_mark.angle_mark(signal, m, near="left", frame_px=SIZE).toward for m in (left, right)]
+    assert found == [(1, 0), (-1, 0)]
+
+
+def test_beside_a_body_that_lies_level_the_number_goes_above_or_below():
+    count = 5
+    marks = np.full((count, 33, 2), np.nan)
+    names = ("shoulder", "elbow", "wrist", "hip", "knee", "ankle", "heel", "foot_index")
+    for i, name in enumerate(names):
+        for side in ("left", "right"):
+            marks[:, landmark_index(f"{side}_{name}")] = [60 + 62 * i, 180]
+    rays = marks[:, [landmark_index(f"left_{n}") for n in ("shoulder", "hip", "knee")]]
+    toward = placement.free_direction(rays, marks, gap_px=np.full(count, 20.0), plate_px=(90, 20), frame_px=(640, 360))
+    assert toward in ((0, 1), (0, -1))
+    hidden = placement.free_direction(
+        np.full_like(rays, np.nan), marks, gap_px=np.zeros(count), plate_px=(90, 20), frame_px=(640, 360)
+    )
+    assert hidden in placement.DIRECTIONS
+
+
+@pytest.mark.parametrize("toward", placement.DIRECTIONS)
+def test_a_plate_keeps_its_gap(toward):
+    x, y = placement.plate_corner(np.array([100.0, 100.0]), toward, gap_px=10.0, plate_px=(40, 20))
+    expected = {(1, 0): (110, 90), (-1, 0): (50, 90), (0, -1): (80, 70), (0, 1): (80, 110)}
+    assert (x, y) == expected[toward]
 
 
 def test_an_angle_that_was_not_measured_is_not_written(review):
@@ -253,3 +276,14 @@ def test_near_side_follows_the_view(review, empty):
     assert overlay.near_side(review) == "left"
     assert overlay.near_side(empty) is None
     assert signal_of(review, None).name == "left_knee_flexion"
+
+
+def test_the_arc_moves_to_the_side_that_works(in_turn, monkeypatch):
+    drawn = []
+    monkeypatch.setattr(overlay, "draw_angle", lambda _picture, mark, *_place: drawn.append(mark.signal.name))
+    drawing = overlay.Overlay(in_turn, in_turn.clip.times_s, width=SIZE[0], height=SIZE[1])
+    for time_s in (0.2, *(r.turn_s for r in in_turn.repetitions)):
+        place = _at(in_turn, time_s)
+        drawing.draw(_frame(in_turn, place), place)
+    left, right = "left_knee_flexion", "right_knee_flexion"
+    assert drawn == [left, left, right, left, right]

@@ -111,3 +111,15 @@ def test_the_better_seen_side_decides_in_the_table(review):
     assert (first["knee_flexion_at_turn"], first["knee_flexion_at_turn_side"]) == ("108.0", "left")
     kept = [m["side"] for m in json.loads(json_text(both))["measurements"] if m["repetition"] == 1]
     assert kept == ["right", "left"]
+
+
+def test_a_value_too_unsure_to_be_stated_is_an_empty_cell(review):
+    from dataclasses import replace
+
+    knee = review.motion.signals["left_knee_flexion"]
+    doubtful = np.arange(len(knee.times_s)) < 3
+    unsure = replace(knee, largest_u=1.0, doubtful=doubtful)
+    motion = replace(review.motion, signals={**review.motion.signals, knee.name: unsure})
+    rows = list(csv.DictReader(io.StringIO(angles_csv(replace(review, motion=motion)))))
+    assert all(r["left_knee_flexion_deg"] for r in rows[:3])
+    assert all(r["left_knee_flexion_deg"] == r["left_knee_flexion_u_deg"] == "" for r in rows[3:])

@@ -1,0 +1,72 @@
+"""Where a number goes beside a joint: on the side where it covers least of the athlete and stays in the picture."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .skeleton import body_points
+
+Direction = tuple[int, int]
+
+DIRECTIONS: tuple[Direction, ...] = ((1, 0), (-1, 0), (0, -1), (0, 1))
+"""Right, left, above, below; right and left are tried first because eyes look for a number beside a joint."""
+
+_OFF_PICTURE, _INSIDE_OF_BEND, _VERTICAL = 2.0, 0.1, 0.15
+
+
+def plate_corner(corner: NDArray[np.float64], toward: Direction, *, gap_px: NDArray[np.float64] | float,
+                 plate_px: tuple[float, float]) -> NDArray[np.float64]:  # fmt: skip
+    """Return the top left corner of a number's plate, shape (..., 2), for joints of shape (..., 2).
+
+    Parameters
+    ----------
+    corner : ndarray, shape (..., 2)
+        The joint, pixels.
+    toward : tuple of int
+        One of `DIRECTIONS`.
+    gap_px : float or ndarray, shape (...)
+        Room between joint and plate.
+    plate_px : tuple of float
+        Width and height of the plate.
+    """
+    width, height = plate_px
+    reach = np.asarray(gap_px)[..., None] * np.array(toward, float)
+    return corner + reach + np.array([(toward[0] - 1) * width / 2, (toward[1] - 1) * height / 2])
+
+
+def free_direction(rays: NDArray[np.float64], marks: NDArray[np.float64], *, gap_px: NDArray[np.float64],
+                   plate_px: tuple[float, float], frame_px: tuple[int, int]) -> Direction:  # fmt: skip
+    """Return the direction in which a number covers least of the athlete over a whole clip.
+
+    Parameters
+    ----------
+    rays : ndarray, shape (F, 3, 2)
+        Zero ray end, joint, limb ray end per picture, pixels.
+    marks : ndarray, shape (F, 33, 2)
+        Landmarks.
+    gap_px : ndarray, shape (F,)
+        Room between joint and number.
+    plate_px, frame_px : tuple of float
+        Width and height of the number's plate and of the picture.
+    """
+    seen = np.isfinite(rays[:, 1, 0])
+    if not seen.any():
+        return DIRECTIONS[0]
+    rays, body, gap = rays[seen], body_points(marks[seen]), gap_px[seen]
+    bend = (rays[:, 0] - rays[:, 1]) - (rays[:, 2] - rays[:, 1])
+    outside = np.nansum(bend, axis=0)
+    size, margin = np.array(plate_px), 0.25 * plate_px[1]
+    cost = {}
+    for toward in DIRECTIONS:
+        low = plate_corner(rays[:, 1], toward, gap_px=gap, plate_px=plate_px)
+        covers = (body > low[:, None] - margin) & (body < (low + size)[:, None] + margin)
+        off = (low < 0).any(axis=1) | (low + size > np.array(frame_px)).any(axis=1)
+        inside = float(np.dot(outside, toward)) < 0
+        cost[toward] = (
+            covers.all(axis=2).any(axis=1).mean()
+            + _OFF_PICTURE * off.mean()
+            + (_INSIDE_OF_BEND if inside else 0.0)
+            + (_VERTICAL if toward[0] == 0 else 0.0)
+        )
+    return min(cost, key=cost.__getitem__)

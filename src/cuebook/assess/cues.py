@@ -191,7 +191,8 @@ def judge_set(
         of_cue = [v for v in verdicts if v.cue == cue.name and v.repetition in counted]
         for side in sorted({v.side for v in of_cue}) or ["both"]:
             here = [v for v in of_cue if v.side == side]
-            values = [m for n, m in pairs if n in counted and m.measure == measure and m.side == side]
+            numbers = {v.repetition for v in here}
+            values = [m for n, m in pairs if n in numbers and m.measure == measure and m.side == side]
             out.append(_set_verdict(cue, side, here, values, settings))
     return tuple(out)
 

@@ -106,8 +106,10 @@ def best_side(motion: Motion, name: str) -> Signal:
 
 def why_lost(motion: Motion, signal: Signal, at_s: float) -> str:
     """Return in words why a signal is missing at an instant."""
+    side = signal.name.split("_")[0]
     for doubt in motion.doubts:
-        if doubt.start_s - 0.2 <= at_s <= doubt.end_s + 0.2:
+        other = {"left": "right", "right": "left"}.get(side, "neither")
+        if not doubt.what.startswith(other) and doubt.start_s - 0.2 <= at_s <= doubt.end_s + 0.2:
             return f"the {doubt.what} cannot be trusted there ({doubt.reason})"
     if np.isfinite(signal.values).any() and not signal.measured.any():
         return "from this view the angle is too unsure to be stated"

@@ -21,8 +21,8 @@ LEAN_SPREAD_DEG = 4.0
 (common practice, no source)."""
 LOW_SCORE = 0.35
 """Visibility below which a landmark counts as hidden (house choice; the score alone is never trusted to say 'seen')."""
-LARGEST_SPREAD_DEG = 15.0
-"""A joint angle less sure than this is not stated (the published error of oblique views starts here)."""
+LARGEST_SPREAD_DEG = 12.0
+"""A joint angle less sure than this is not stated: it could not tell a bent limb from a straight one (house choice)."""
 DOUBT_SPREAD_DEG = 30.0
 """Standard uncertainty given to a value in a doubtful stretch: a leg taken for the other one errs by this size."""
 TURNED_DEG = 12.0
@@ -185,6 +185,7 @@ def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dic
     lean = np.degrees(np.arctan2(np.abs(shoulder[:, 0] - hip[:, 0]), -(shoulder[:, 1] - hip[:, 1])))
     ahead = _front_leg(track, smooth, view, hand)
     rows = {
+        "main_motion": main_motion(smooth, unit_px),
         "pelvis_across": hip[:, 0] / unit_px,
         "body_scale": scale / float(np.nanmedian(scale)) if np.isfinite(scale).any() else scale,
         "trunk_tilt": lean,
@@ -196,6 +197,37 @@ def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dic
                      unit="deg" if name == "trunk_tilt" else "ratio", method="image plane")
         for name, v in rows.items()
     }  # fmt: skip
+
+
+def main_motion(smooth: Smooth, unit_px: float) -> Array:
+    """Return the one course along which arms and legs move most together, about the middle of the trunk.
+
+    It has no unit that could be judged; it still tells when a movement starts and turns where its own angle cannot be seen.
+
+    Parameters
+    ----------
+    smooth : Smooth
+        Filtered landmarks.
+    unit_px : float
+        Usual trunk length in pixels.
+
+    Returns
+    -------
+    ndarray, shape (F,)
+        First principal component of the limb landmarks, trunk lengths; NaN where a landmark is missing.
+    """
+    index = [landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "elbow", "wrist", "knee", "ankle")]
+    middle = [landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "hip")]
+    about = smooth.xy_px[:, index] - smooth.xy_px[:, middle].mean(axis=1, keepdims=True)
+    columns = about.reshape(len(about), -1) / unit_px
+    known = np.isfinite(columns).all(axis=1)
+    out = np.full(len(columns), np.nan)
+    if known.sum() < 15:
+        return out
+    centred = columns[known] - np.median(columns[known], axis=0)
+    values, vectors = np.linalg.eigh(centred.T @ centred)
+    out[known] = centred @ vectors[:, -1]
+    return out
 
 
 def _front_leg(track: Track, smooth: Smooth, view: View, hand: float) -> Array:

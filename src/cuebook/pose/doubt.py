@@ -24,8 +24,11 @@ ARM = ("arm", ("shoulder", "elbow", "wrist"), ("elbow", "wrist", "index"), 9.0)
 
 A knee lifted in half a second peaks near 4 (minimum jerk over one trunk length); thrice that is left for brisk people.
 """
-SHORT_BONE = 0.80
-"""A bone seen shorter than this share of its usual length, from the side, where it cannot shorten (on rendered clips)."""
+SHORT_BONE, SHORTENED_BONE = 0.70, 0.84
+"""Shares of a bone's usual length, from the side: below the first it is doubtful anyhow, below the second where it has
+changed in a flash. Bent far, the model draws a good thigh at 0.79 of its standing length, but it gets there slowly."""
+FLASH_SHARE, FLASH_S, NEAR_FLASH_S = 0.09, 0.1, 0.35
+"""A change of length by this share within a tenth of a second is no movement; it spoils what lies this near."""
 SIDE_BREADTH = 0.32
 """Shoulders narrower than this share of the trunk: seen from the side."""
 BETWEEN_JUMPS_S = 0.9
@@ -110,11 +113,22 @@ def _limb(track: Track, side: str, limb: tuple[str, tuple[str, ...], tuple[str, 
             length = np.linalg.norm(upper - lower, axis=1)
             usual = float(np.nanpercentile(length, 75))
             share = length / max(usual, 1.0)
-            short |= np.nan_to_num(share, nan=1.0) < SHORT_BONE
-            worst = max(worst, 1.0 - float(np.nanmin(share)))
+            flagged = _shortened(track.times_s, np.nan_to_num(share, nan=1.0))
+            short |= flagged
+            worst = max(worst, float(np.nanmax(1.0 - share[flagged], initial=0.0)))
         out += stretches(track, short, what=f"{side} {name}", landmarks=landmarks,
                          reason=f"bone length changed by up to {100 * worst:.0f} %") if name == "leg" else []  # fmt: skip
     return out
+
+
+def _shortened(times_s: Array, share: Array) -> NDArray[np.bool_]:
+    """Flag frames in which a bone is far too short, or short near a flash of change."""
+    step = max(1, round(FLASH_S / float(np.median(np.diff(times_s))))) if len(times_s) > 2 else 1
+    change = np.zeros(len(share))
+    change[step:] = np.abs(share[step:] - share[:-step])
+    reach = max(1, round(NEAR_FLASH_S / FLASH_S * step))
+    near = np.convolve((change > FLASH_SHARE).astype(float), np.ones(2 * reach + 1), mode="same") > 0.5
+    return (share < SHORT_BONE) | ((share < SHORTENED_BONE) & near)
 
 
 def _trunk(track: Track) -> float:

@@ -116,7 +116,10 @@ def driver_series(motion: Motion, movement: Movement, place: NDArray[np.bool_]) 
     """
     driver = movement.driver
     if driver.signal in motion.signals:
-        return _signed(motion.signals[driver.signal], movement, place)
+        signal = motion.signals[driver.signal]
+        if movement.family == "side-lying" or not _any(signal):
+            return _by_main_motion(motion, movement, place)
+        return _signed(signal, movement, place)
     left, right = (motion.signals[f"{s}_{driver.signal}"] for s in ("left", "right"))
     sign = -1.0 if driver.turn == "low" else 1.0
     if movement.sides == "both":
@@ -176,3 +179,30 @@ def _front_leg(motion: Motion, left: Signal, right: Signal, place: NDArray[np.bo
             values = np.where(place & front & x.trusted, sign * x.values, np.nan)
             out.append(DriverSeries(side=side, values=values, noise=x.noise, signals=(x.name,)))
     return out
+
+
+def _by_main_motion(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> list[DriverSeries]:
+    """Follow what moves most, where the driver itself cannot be seen: it counts and times, and is never judged.
+
+    Its usual swing is set to twice the movement's smallest one, and its side is the one that the movement asks for first.
+    """
+    signal = motion.signals.get("main_motion")
+    if signal is None:
+        return []
+    values = np.where(place, signal.values, np.nan)
+    known = np.flatnonzero(np.isfinite(values))
+    if known.size < 15:
+        return []
+    start = float(np.median(values[known[: max(3, known.size // 20)]]))
+    away = values - start
+    high, low = np.nanpercentile(away, 97), np.nanpercentile(away, 3)
+    away = away if high >= -low else -away
+    size = max(float(high), float(-low), 1e-6)
+    noise = np.full(len(values), 0.04 * movement.driver.min_swing)
+    return [DriverSeries(side=_shown_side(motion, movement), values=2.0 * movement.driver.min_swing * away / size,
+                         noise=noise, signals=("main_motion",))]  # fmt: skip
+
+
+def _shown_side(motion: Motion, movement: Movement) -> str:
+    """The side that works when the driver does not tell: the one towards the camera, else the left."""
+    return motion.view.facing if motion.view.facing in ("left", "right") else "left"

@@ -69,8 +69,8 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     found: list[_Found] = []
     for series in driver_series(motion, movement, place):
         found += _swings_of(motion, movement, series)
-    found.sort(key=lambda f: f.edges[0])
     found = _without_shadows(_within_second(found, motion, movement), movement)
+    found.sort(key=lambda f: f.edges[1] + f.edges[2])
     repetitions = _number(motion, movement, found, prescription)
     return _second_driver(motion, movement, repetitions)
 
@@ -164,10 +164,17 @@ def _without_shadows(found: list[_Found], movement: Movement) -> list[_Found]:
         return found
     keep = []
     for f in found:
+        if not (f.swing.opens and f.swing.closes) and any(_inside(f, g) for g in found if g.side != f.side):
+            continue
         rivals = (g for g in found if g.side != f.side and g.size > f.size)
         if not any(_together(f, g) for g in rivals):
             keep.append(f)
     return keep
+
+
+def _inside(f: _Found, g: _Found) -> bool:
+    """Whether a swing cut off by an end of the set turns while a whole one of the other side is on its way."""
+    return g.swing.opens and g.swing.closes and g.edges[0] - 0.3 <= f.edges[1] <= g.edges[3] + 0.3
 
 
 def _together(f: _Found, g: _Found) -> bool:
@@ -238,9 +245,9 @@ def _number(
             Repetition(
                 number=k + 1,
                 side=f.side,
-                start_s=start if f.swing.opens else None,
+                start_s=min(start, turn) if f.swing.opens else None,
                 turn_s=float(np.clip(turn, first, last)),
-                end_s=None if end is None else float(min(end, last)),
+                end_s=None if end is None else float(np.clip(end, turn, last)),
                 complete=complete,
                 counted=complete and wanted,
                 chance=enough * returned if f.swing.opens and f.swing.closes else 0.0,

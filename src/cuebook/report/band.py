@@ -95,7 +95,7 @@ class Band:
             running = stretch_at(self._stretches, time_s)
             if lines and running is not None and running.repetition.number != over[-1].number:
                 lines = (f"Rep {over[-1].number}  {lines[0]}", *lines[1:])
-        doubt = doubt_text(self._data, time_s)
+        doubt = doubt_text(self._data, time_s) if self._data.repetitions else None
         room = self._rows - 1 if doubt else self._rows
         return (*self._set(lines, room), f"( ) {doubt}") if doubt else self._set(lines, room)
 

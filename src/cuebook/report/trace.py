@@ -86,7 +86,7 @@ def _range(values: NDArray[np.float64], spread: NDArray[np.float64], bands: list
         ends += [float(known.min()) - min(pad, 10), float(known.max()) + min(pad, 10)]
     if not ends:
         ends = [0.0, 90.0]
-    low, high = 10 * np.floor(min(ends) / 10), 10 * np.ceil((max(ends) + 4) / 10)
+    low, high = 10 * np.floor(min(ends) / 10), 10 * np.ceil((max(ends) + 8) / 10)
     return float(low), float(max(high, low + 20))
 
 
@@ -122,7 +122,7 @@ def _targets(cue: Cue | None, bands: list, axes: _Axes, unit: str) -> str:
                 parts.append(f'<path class="limit" d="M{_LEFT:g} {axes.y(end):.1f}H{WIDTH - _RIGHT:g}"/>')
     low, high = bands[0]
     top, bottom = axes.y(axes.high if high is None else high), axes.y(axes.low if low is None else low)
-    at = (top + 15) if bottom - top > 24 else top - 5
+    at = top + 15 if bottom - top > 24 else top - 5 if low is None else bottom + 15
     words = escape(f"asked: {limit_words(cue.limit, unit)}")
     parts.append(f'<text class="asked" x="{WIDTH - _RIGHT - 6:g}" y="{at:.1f}" text-anchor="end">{words}</text>')
     return "".join(parts)

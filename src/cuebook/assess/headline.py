@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cuebook.model import Headline, Movement, Prescription, TempoResult, Verdict
 
-from .words import PHASE_WORDS
+from .words import phase_words
 
 MOST_WORDS = 60
 
@@ -82,7 +82,7 @@ def _praise(
             return cue.praise
     for phase, outcome in tempo.outcomes.items():
         if outcome == "met":
-            return f"Your {PHASE_WORDS[phase]} kept to the count."
+            return f"Your {phase_words(movement)[phase]} kept to the count."
     if any(v.cue == "repetitions" and v.outcome == "met" for v in whole):
         return "Every repetition asked for is there."
     return f"{counted} whole repetition{'s' if counted != 1 else ''}, filmed and sent: thank you."
@@ -97,7 +97,7 @@ def _fix(
             return cue.say, cue.name
     for phase, outcome in tempo.outcomes.items():
         if outcome == "not_met" and prescription.tempo is not None:
-            return tempo_sentence(phase, prescription, tempo), "tempo"
+            return tempo_sentence(phase, movement, prescription, tempo), "tempo"
     short = next((v for v in whole if v.cue == "repetitions" and v.outcome == "not_met"), None)
     if short is not None and short.value is not None and short.limit.low is not None:
         side = "" if short.side == "both" else f" on the {short.side} side"
@@ -112,11 +112,11 @@ def _fix(
     return "Nothing to change that this clip can show.", None
 
 
-def tempo_sentence(phase: str, prescription: Prescription, tempo: TempoResult) -> str:
+def tempo_sentence(phase: str, movement: Movement, prescription: Prescription, tempo: TempoResult) -> str:
     """Return one sentence on a phase that is off its prescription."""
     asked = prescription.tempo.slot(phase) if prescription.tempo is not None else None
     took = tempo.median[phase]
-    word = PHASE_WORDS[phase]
+    word = phase_words(movement)[phase]
     if took is None or asked is None:
         return f"The {word} could not be measured."
     if asked == "X":

@@ -25,17 +25,19 @@ LEVELS_DEG = (30.0, 75.0)
 PUBLISHED_SPREAD_DEG = {
     "knee_flexion": 3.5,
     "hip_flexion": 3.5,
-    "elbow_flexion": 3.5,
-    "shoulder_flexion": 4.0,
+    "elbow_flexion": 6.4,
+    "shoulder_flexion": 6.4,
     "body_line": 3.5,
 }
 """Smallest standard uncertainty for a person in close-fitting clothes seen from the side.
 
 Cosoli, Arnesano & Scalise 2026 (metrological characterisation of a single-camera pose model, squat, against inertial
 sensors): 1.6 +- 3.5 deg for the knee in the side view with tight trousers, -2.3 +- 6.4 deg over all clothing. No such
-figure was found for the other joints; they borrow the knee's.
+figure was found for the other joints: the hip borrows the first, arms, which hide in sleeves and before the trunk, the second.
 """
 LARGEST_CORRECTION_DEG = 35.0
+SMALL_SAMPLE = 2.0
+"""A spread learnt from n clips is widened by the square root of 1 + 2/n: as Student's t is wider than the normal curve."""
 FEWEST_CLIPS = 3
 """A row learnt from fewer clips gives way to a wider one."""
 
@@ -152,5 +154,5 @@ def corrected(row: BiasRow, plane: Array, space: Array, joint: str) -> tuple[Arr
     start = row.weight * plane + (1.0 - row.weight) * space
     correction = features(plane, space) @ row.coefficients
     value = start + np.clip(correction, -LARGEST_CORRECTION_DEG, LARGEST_CORRECTION_DEG)
-    spread = np.interp(value, [15.0, 50.0, 100.0], row.spread)
+    spread = np.interp(value, [15.0, 50.0, 100.0], row.spread) * np.sqrt(1.0 + SMALL_SAMPLE / max(1, row.clips))
     return value, np.maximum(spread, PUBLISHED_SPREAD_DEG[joint])

@@ -221,6 +221,9 @@ def raw_angle(
         space = flexion_deg(*points)
         if joint == "knee_flexion" and standing is not None and abs(90.0 - abs(azimuth_deg)) >= FOLD_FROM_OFF_SIDE_DEG:
             plane = moved = fold_deg(smooth, side, standing)
+            length = np.linalg.norm(a - c, axis=-1)
+            slope = np.maximum(np.sin(np.radians(plane / 2.0)), 0.08)
+            noise = 2.0 * np.degrees(np.sqrt(2.0) * sigma / np.maximum(length, 1.0)) / slope
     change = np.abs((moved - plane + 180.0) % 360.0 - 180.0)
     return RawAngle(plane=plane, space=space, noise=noise, per_degree=change)
 

@@ -21,7 +21,7 @@ LEAN_SPREAD_DEG = 4.0
 (common practice, no source)."""
 LOW_SCORE = 0.35
 """Visibility below which a landmark counts as hidden (house choice; the score alone is never trusted to say 'seen')."""
-LARGEST_SPREAD_DEG = 12.0
+LARGEST_SPREAD_DEG = 14.0
 """A joint angle less sure than this is not stated: it could not tell a bent limb from a straight one (house choice)."""
 DOUBT_SPREAD_DEG = 30.0
 """Standard uncertainty given to a value in a doubtful stretch: a leg taken for the other one errs by this size."""

@@ -21,11 +21,14 @@ HOLD_SHARE = 0.08
 """A gap is a hold from 0.3 s and 8 % of the two moving phases together (definition of the design)."""
 JUDGED_ON_GAP_S = 0.5
 """A prescribed hold of this length or more is judged on the gap itself (definition of the design)."""
-MODEL_TIME_U_S = 0.035
-"""Standard uncertainty of one end of a phase from the shape not being exactly the true one, fitted on rendered clips."""
+MODEL_TIME_U_S, MODEL_TIME_SHARE = 0.045, 0.025
+"""Standard uncertainty of one end of a phase from the shape not being exactly the true one, and its growth with the length
+of the phase; fitted on rendered clips."""
 USUAL_SHARE = 0.62
 """Share of the set's usual swing from which a swing counts where the angle itself is too unsure (house choice, between a
 half repetition and a shallow one)."""
+LEAST_NOISE = 0.4
+"""Smallest noise of a driver that is believed, in its unit (house choice)."""
 SET_WIDTH = 0.2
 """How much the exponents of one set's repetitions differ, on a logarithmic scale (house choice)."""
 CORRELATION_S = 0.15
@@ -82,8 +85,10 @@ def _swings_of(motion: Motion, movement: Movement, series: DriverSeries) -> list
         return []
     times, values = motion.times_s[known], series.values[known]
     swings = find_swings(times, values, reversal=SEEN_SHARE * movement.driver.min_swing)
+    swings, hidden = _opened_by_doubt(motion, series, times, values, swings, movement)
     windows = [_window(times, swings, k) for k in range(len(swings))]
-    noises = [max(float(np.nanmedian(series.noise[known][w])), 0.4) if w.any() else 1.0 for w in windows]
+    noise_all = np.fmax(np.nan_to_num(series.noise[known], nan=1.0), LEAST_NOISE)
+    noises = [noise_all[w] for w in windows]
     shapes: list[Shape | None] = []
     for swing, window, noise in zip(swings, windows, noises, strict=True):
         shapes.append(_shape(times, values, swing, window, noise, WIDE_PRIOR))
@@ -93,16 +98,38 @@ def _swings_of(motion: Motion, movement: Movement, series: DriverSeries) -> list
         common = ExponentPrior(mean=np.median(logs, axis=0), width=SET_WIDTH)
         level = float(np.median([s.residual for s in whole]))
         shapes = [
-            s if s is None or s.parts == 2 else _shape(times, values, swing, window, max(noise, level), common)
+            s if s is None or s.parts == 2 else _shape(times, values, swing, window, np.maximum(noise, level), common)
             for s, swing, window, noise in zip(shapes, swings, windows, noises, strict=True)
         ]
     return [
-        _found(motion, series, values, swing, noise, shape)
-        for swing, noise, shape in zip(swings, noises, shapes, strict=True)
+        _found(motion, series, values, swing, float(np.median(noise)) if noise.size else 1.0, shape, hidden=k in hidden)
+        for k, (swing, noise, shape) in enumerate(zip(swings, noises, shapes, strict=True))
     ]
 
 
-def _shape(times: Array, values: Array, swing: Swing, window: Array, noise: float, prior: ExponentPrior) -> Shape | None:
+def _opened_by_doubt(
+    motion: Motion, series: DriverSeries, times: Array, values: Array, swings: list[Swing], movement: Movement
+) -> tuple[list[Swing], set[int]]:
+    """Let a swing count whose beginning or end lies in a doubtful stretch, not outside the clip, if the rest is enough.
+
+    Returns the swings and which of them were mended so; their times are not to be judged.
+    """
+    lost = np.any([motion.signals[n].doubtful for n in series.signals], axis=0)
+    out, hidden = list(swings), set()
+    if not swings or not lost.any():
+        return out, hidden
+    enough = movement.driver.min_swing
+    if not out[0].opens and lost[motion.times_s < times[0]].any() and values[out[0].turn] - values[0] >= enough:
+        out[0] = replace(out[0], opens=True)
+        hidden.add(0)
+    last = len(out) - 1
+    if not out[last].closes and lost[motion.times_s > times[-1]].any() and values[out[last].turn] - values[-1] >= enough:
+        out[last] = replace(out[last], closes=True)
+        hidden.add(last)
+    return out, hidden
+
+
+def _shape(times: Array, values: Array, swing: Swing, window: Array, noise: Array, prior: ExponentPrior) -> Shape | None:
     if not (swing.opens and swing.closes) or window.sum() < 12:
         return None
     return fit_shape(times[window], values[window], guess_s=swing.guess_s, noise=noise, correlation_s=CORRELATION_S,
@@ -118,7 +145,14 @@ def _window(times: Array, swings: list[Swing], k: int) -> NDArray[np.bool_]:
 
 
 def _found(
-    motion: Motion, series: DriverSeries, values: Array, swing: Swing, noise: float, shape: Shape | None
+    motion: Motion,
+    series: DriverSeries,
+    values: Array,
+    swing: Swing,
+    noise: float,
+    shape: Shape | None,
+    *,
+    hidden: bool,
 ) -> _Found:
     if shape is None:
         edges, spread = swing.guess_s, (0.15,) * 4
@@ -126,14 +160,15 @@ def _found(
         size_u = noise * 1.5
     else:
         edges = tuple(float(e) for e in shape.edges_s)
-        spread = tuple(float(np.hypot(u, MODEL_TIME_U_S)) for u in shape.edges_u_s)
+        lengths = np.repeat([edges[1] - edges[0], edges[3] - edges[2]], 2)
+        spread = tuple(float(u) for u in np.hypot(shape.edges_u_s, np.hypot(MODEL_TIME_U_S, MODEL_TIME_SHARE * lengths)))
         top = max(float(shape.levels[1]), float(values[swing.turn]) - 1.5 * noise)
         base = series.neutral
         size = top - (float(shape.levels[0]) if base is None else base)
         back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
     level_u = float(np.hypot(size_u, _spread_at(motion, series, float(np.mean(edges[1:3])))))
-    doubtful = _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
+    doubtful = hidden or _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
     return _Found(side=series.side, swing=swing, shape=shape, edges=edges, edges_u=spread, size=float(size),
                   size_u=float(size_u), level_u=level_u, back=float(back), doubtful=doubtful)  # fmt: skip
 

@@ -74,7 +74,7 @@ def fit_shape(
     values: Array,
     *,
     guess_s: tuple[float, float, float, float],
-    noise: float,
+    noise: float | Array,
     correlation_s: float,
     prior: ExponentPrior = WIDE_PRIOR,
 ) -> Shape | None:
@@ -86,8 +86,8 @@ def fit_shape(
         Driver over the repetition with some of the stay on both sides, finite.
     guess_s : tuple of float
         Rough start and end of the way out, start and end of the way back, seconds.
-    noise : float
-        Standard deviation of the driver's noise, in its unit.
+    noise : float or ndarray, shape (N,)
+        Standard deviation of the driver's noise, in its unit; where it differs, surer samples weigh more.
     correlation_s : float
         Time over which the noise is correlated; samples nearer than that do not count as independent.
     prior : ExponentPrior
@@ -99,12 +99,14 @@ def fit_shape(
         None where there are too few samples.
     """
     t, y = _thin(times_s, values)
+    _, sigma = _thin(times_s, np.broadcast_to(noise, np.shape(values)))
     if len(t) < 12:
         return None
+    noise = float(np.sqrt(1.0 / np.mean(1.0 / sigma**2)))
     weight = np.sqrt(max(1.0, correlation_s / float(np.median(np.diff(t)))))
-    best = _solve(t, y, guess_s, noise * weight, prior, parts=1)
+    best = _solve(t, y, guess_s, sigma * weight, prior, parts=1)
     if best.rms > 1.4 * noise:
-        two = _solve(t, y, guess_s, noise * weight, prior, parts=2, start=best.params)
+        two = _solve(t, y, guess_s, sigma * weight, prior, parts=2, start=best.params)
         if two.rms < 0.75 * best.rms:
             best = two
     edges = _edges(best.params, best.parts)
@@ -179,7 +181,7 @@ def _levels(params: Array) -> Array:
 
 
 def _solve(
-    t: Array, y: Array, guess: tuple, noise: float, prior: ExponentPrior, *, parts: int, start: Array | None = None
+    t: Array, y: Array, guess: tuple, noise: Array, prior: ExponentPrior, *, parts: int, start: Array | None = None
 ) -> _Fit:
     """Least squares with a prior on the exponents."""
     from scipy.optimize import least_squares
@@ -208,13 +210,14 @@ def _solve(
         top[:, 3 + n :] = -levels[2] * by_back
         top[:, 3] -= levels[2] * by_back[:, 0]
         top[:, 4] -= levels[2] * by_back[:, 0]
-        top /= noise
+        top /= noise[:, None]
         full[len(t) + np.arange(len(places)), places] = 1.0 / (x[places] * prior.width)
         return full
 
     result = least_squares(residuals, x0, jac=jacobian, bounds=(low, high), x_scale=np.maximum(np.abs(x0), 0.1),
                            max_nfev=25 if parts == 1 else 40, ftol=1e-4, xtol=1e-4)  # fmt: skip
-    rms = float(np.sqrt(np.mean((residuals(result.x)[: len(t)] * noise) ** 2)))
+    typical = float(np.sqrt(1.0 / np.mean(1.0 / noise**2)))
+    rms = float(np.sqrt(np.mean(residuals(result.x)[: len(t)] ** 2))) * typical
     return _Fit(result.x, jacobian(result.x), rms, parts)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from cuebook.model import Cue, Limit, Movement, Prescription, Source, Verdict
+from cuebook.assess.words import phase_words
+from cuebook.model import Cue, Limit, Movement, PHASES, Prescription, Source, Verdict
 
 OUTCOME_WORDS: dict[str, str] = {
     "met": "met",
@@ -40,24 +41,6 @@ VIEW_WORDS: dict[str, str] = {
     "unknown": "from a side that could not be told",
 }
 
-_PHASES_UP_AND_DOWN = {
-    "eccentric": "lowering",
-    "long_hold": "pause low",
-    "concentric": "lifting",
-    "short_hold": "pause high",
-}
-_PHASES_ROTATION = {
-    "eccentric": "turning back",
-    "long_hold": "pause centre",
-    "concentric": "turning out",
-    "short_hold": "pause turned",
-}
-
-
-def phase_words(movement: Movement) -> dict[str, str]:
-    """Return the everyday word of each of the four phases for this movement."""
-    rotates = movement.driver.signal == "trunk_rotation"
-    return dict(_PHASES_ROTATION if rotates else _PHASES_UP_AND_DOWN)
 
 
 def measure_name(cue: Cue) -> str:
@@ -73,7 +56,7 @@ def measure_words(measure: str, movement: Movement | None = None) -> str:
     With a movement, the time of a phase gets that movement's word for it.
     """
     phase = measure.removesuffix("_s")
-    if movement is not None and phase in _PHASES_ROTATION:
+    if movement is not None and phase in PHASES:
         return phase_words(movement)[phase]
     return measure.split("_at_")[0].removesuffix("_s").replace("_", " ")
 

@@ -35,6 +35,8 @@ Cosoli, Arnesano & Scalise 2026 (metrological characterisation of a single-camer
 sensors): 1.6 +- 3.5 deg for the knee in the side view with tight trousers, -2.3 +- 6.4 deg over all clothing. No such
 figure was found for the other joints: the hip borrows the first, arms, which hide in sleeves and before the trunk, the second.
 """
+IDLE_ARM_SPREAD_DEG = {"elbow_flexion": 15.0, "shoulder_flexion": 10.0}
+"""Smallest standard uncertainty of arms that have no task: they may be held in more ways than any table has seen."""
 LARGEST_CORRECTION_DEG = 35.0
 SMALL_SAMPLE = 2.0
 """A spread learnt from n clips is widened by the square root of 1 + 2/n: as Student's t is wider than the normal curve."""
@@ -134,7 +136,9 @@ def bias_row(joint: str, movement: Movement, view: str, limb: str) -> BiasRow | 
     return next((table[key] for key in keys if key in table and table[key].clips >= FEWEST_CLIPS), None)
 
 
-def corrected(row: BiasRow, plane: Array, space: Array, joint: str) -> tuple[Array, Array]:
+def corrected(
+    row: BiasRow, plane: Array, space: Array, joint: str, *, arms_work: bool = True
+) -> tuple[Array, Array]:
     """Apply one row to both readings of an angle.
 
     Parameters
@@ -145,6 +149,8 @@ def corrected(row: BiasRow, plane: Array, space: Array, joint: str) -> tuple[Arr
         Degrees.
     joint : str
         For the published spread.
+    arms_work : bool
+        Whether the movement gives the arms a task.
 
     Returns
     -------
@@ -155,4 +161,5 @@ def corrected(row: BiasRow, plane: Array, space: Array, joint: str) -> tuple[Arr
     correction = features(plane, space) @ row.coefficients
     value = start + np.clip(correction, -LARGEST_CORRECTION_DEG, LARGEST_CORRECTION_DEG)
     spread = np.interp(value, [15.0, 50.0, 100.0], row.spread) * np.sqrt(1.0 + SMALL_SAMPLE / max(1, row.clips))
-    return value, np.maximum(spread, PUBLISHED_SPREAD_DEG[joint])
+    floor = PUBLISHED_SPREAD_DEG[joint] if arms_work else IDLE_ARM_SPREAD_DEG.get(joint, PUBLISHED_SPREAD_DEG[joint])
+    return value, np.maximum(spread, floor)

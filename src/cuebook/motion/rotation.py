@@ -30,6 +30,8 @@ GAIN_SPREAD = 0.18
 PRIOR_SPREAD_DEG = 35.0
 """Trunk turns are of this size before anything is seen (about three quarters of the 45 deg of the American Medical
 Association, quoted by Kosmahl 1999)."""
+FRONTAL_DEG, FRONTAL_SPREAD_DEG = 22.0, 12.0
+"""Nearer than this to straight in front the width hardly changes and the depth decides; what that adds to the uncertainty."""
 PELVIS_STILL_DEG, PELVIS_TURNING_DEG, PELVIS_TURNS = 2.4, 20.0, 0.2
 """A pelvis that is held still, one that turns along, and how often that happens (house choices)."""
 HIP_LEAK, HIP_SPREAD_DEG = 0.4, 6.0
@@ -217,7 +219,8 @@ def rotation_signal(
         depth_gain=DEPTH_GAIN, depth_u=DEPTH_SPREAD_DEG, prior_u=PRIOR_SPREAD_DEG,
     )  # fmt: skip
     pelvis, pelvis_u = _pelvis(hip / base[1], upper, camera)
-    value, spread = away * (upper - pelvis), np.hypot(upper_u, pelvis_u)
+    frontal = FRONTAL_SPREAD_DEG * float(np.clip((FRONTAL_DEG - abs(camera)) / 10.0, 0.0, 1.0))
+    value, spread = away * (upper - pelvis), np.sqrt(upper_u**2 + pelvis_u**2 + frontal**2)
     sigma = float(np.sqrt(np.mean(smooth.sigma_px[lines] ** 2)))
     width = np.linalg.norm(
         smooth.xy(landmark_index("left_shoulder")) - smooth.xy(landmark_index("right_shoulder")), axis=1

@@ -124,7 +124,7 @@ def _joint_signal(
     if row is None:
         value, spread = np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
     else:
-        value, spread = corrected(row, raw.plane, raw.space, joint)
+        value, spread = corrected(row, raw.plane, raw.space, joint, arms_work="push" in movement.patterns)
     score = track.score[:, index].min(axis=1)
     doubtful = bad[:, index].any(axis=1)
     missing = ~np.isfinite(value) | ~(score >= LOW_SCORE if limb == "near" else np.isfinite(score))

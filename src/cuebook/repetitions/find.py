@@ -12,7 +12,7 @@ from cuebook.model import PHASES, Motion, Movement, Prescription, Repetition, Si
 
 from .drivers import DriverSeries, driver_series, in_place
 from .shape import WIDE_PRIOR, ExponentPrior, Shape, fit_shape
-from .turning import COUNTED_RETURN, SEEN_SHARE, Swing, find_swings
+from .turning import COUNTED_RETURN, SEEN_SHARE, Swing, find_swings, within_place
 
 Array = NDArray[np.float64]
 
@@ -72,6 +72,8 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     found: list[_Found] = []
     for series in driver_series(motion, movement, place):
         found += _swings_of(motion, movement, series)
+    shortest = movement.driver.rep_s[0]
+    found = [f for f in found if f.edges[3] - f.edges[0] >= 0.7 * shortest or not (f.swing.opens and f.swing.closes)]
     found = _without_shadows(_within_second(found, motion, movement), movement)
     found.sort(key=lambda f: f.edges[1] + f.edges[2])
     repetitions = _number(motion, movement, found, prescription)
@@ -85,6 +87,7 @@ def _swings_of(motion: Motion, movement: Movement, series: DriverSeries) -> list
         return []
     times, values = motion.times_s[known], series.values[known]
     swings = find_swings(times, values, reversal=SEEN_SHARE * movement.driver.min_swing)
+    swings = within_place(times, values, swings)
     swings, hidden = _opened_by_doubt(motion, series, times, values, swings, movement)
     windows = [_window(times, swings, k) for k in range(len(swings))]
     noise_all = np.fmax(np.nan_to_num(series.noise[known], nan=1.0), LEAST_NOISE)
@@ -141,6 +144,8 @@ def _window(times: Array, swings: list[Swing], k: int) -> NDArray[np.bool_]:
     g = swings[k].guess_s
     low = g[0] - 1.2 if k == 0 else max(g[0] - 1.2, (swings[k - 1].guess_s[3] + g[0]) / 2)
     high = g[3] + 1.2 if k + 1 == len(swings) else min(g[3] + 1.2, (g[3] + swings[k + 1].guess_s[0]) / 2)
+    low = max(low, times[swings[k].before]) if k == 0 else low
+    high = min(high, times[swings[k].after]) if k + 1 == len(swings) else high
     return (times >= low) & (times <= high)
 
 

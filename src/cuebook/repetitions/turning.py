@@ -161,3 +161,43 @@ def _last(flags: NDArray[np.bool_]) -> int:
 
 def _first(flags: NDArray[np.bool_]) -> int:
     return int(np.argmax(flags))
+
+
+OUT_OF_LINE = 0.25
+"""A start end this share of the swing lower than the set's usual one is no start: the athlete was getting there."""
+
+
+def within_place(times_s: Array, values: Array, swings: list[Swing]) -> list[Swing]:
+    """Cut off what lies before the first, or after the last, usual start level: getting into place and leaving it.
+
+    Parameters
+    ----------
+    times_s, values : ndarray, shape (N,)
+        Finite driver.
+    swings : list of Swing
+        At least two closed ones are needed to know what is usual.
+
+    Returns
+    -------
+    list of Swing
+    """
+    lows = [values[i] for s in swings for i, there in ((s.before, s.opens), (s.after, s.closes)) if there]
+    if len(lows) < 3:
+        return swings
+    usual = float(np.median(lows))
+    out = []
+    for s in swings:
+        limit = usual - OUT_OF_LINE * max(float(values[s.turn]) - usual, 0.0)
+        before, after = s.before, s.after
+        low = np.flatnonzero(values[before : s.turn + 1] < limit)
+        if s.opens and low.size and values[s.turn] > usual:
+            before = before + int(low[-1]) + 1
+        low = np.flatnonzero(values[s.turn : after + 1] < limit)
+        if s.closes and low.size and values[s.turn] > usual:
+            after = s.turn + int(low[0]) - 1
+        if (before, after) == (s.before, s.after) or before >= s.turn or after <= s.turn:
+            out.append(s)
+            continue
+        guess = _guess(times_s, values, before, s.turn, after)
+        out.append(Swing(before=before, turn=s.turn, after=after, guess_s=guess, opens=s.opens, closes=s.closes))
+    return out

@@ -25,6 +25,8 @@ DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.43, 5.0
 """What the model's own 3D shows of a true turn, and the standard uncertainty of that, on rendered clips."""
 CAMERA_SHARE = 0.65
 """Part of the azimuth's uncertainty that reaches the turn: both come from the same shoulder line and err together."""
+UPRIGHT_SHARE = 0.6
+"""With the feet side by side and the trunk upright, the spread on rendered clips is this share of the posterior's."""
 GAIN_SPREAD = 0.18
 """How much that share differs from clip to clip: with the trunk leaning it is half as much."""
 PRIOR_SPREAD_DEG = 35.0
@@ -220,7 +222,8 @@ def rotation_signal(
     )  # fmt: skip
     pelvis, pelvis_u = _pelvis(hip / base[1], upper, camera)
     frontal = FRONTAL_SPREAD_DEG * float(np.clip((FRONTAL_DEG - abs(camera)) / 10.0, 0.0, 1.0))
-    value, spread = away * (upper - pelvis), np.sqrt(upper_u**2 + pelvis_u**2 + frontal**2)
+    share = 1.0 if "lunge" in movement.patterns else UPRIGHT_SHARE
+    value, spread = away * (upper - pelvis), share * np.sqrt(upper_u**2 + pelvis_u**2 + frontal**2)
     sigma = float(np.sqrt(np.mean(smooth.sigma_px[lines] ** 2)))
     width = np.linalg.norm(
         smooth.xy(landmark_index("left_shoulder")) - smooth.xy(landmark_index("right_shoulder")), axis=1

@@ -69,9 +69,10 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
         In order of time, numbered from 1; empty where the driver cannot be measured.
     """
     place = in_place(motion, movement)
+    candidates = [c for x in driver_series(motion, movement, place) if (c := _candidates(motion, movement, x)) is not None]
     found: list[_Found] = []
-    for series in driver_series(motion, movement, place):
-        found += _swings_of(motion, movement, series)
+    for own in candidates:
+        found += _swings_of(motion, own, [c for c in candidates if c is not own])
     shortest = movement.driver.rep_s[0]
     found = [f for f in found if f.edges[3] - f.edges[0] >= 0.7 * shortest or not (f.swing.opens and f.swing.closes)]
     found = _without_shadows(_within_second(found, motion, movement), movement)
@@ -80,16 +81,38 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     return _second_driver(motion, movement, repetitions)
 
 
-def _swings_of(motion: Motion, movement: Movement, series: DriverSeries) -> list[_Found]:
-    """Find the swings of one side and fit their shapes twice: alone, then knowing how the set's other ones look."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Candidates:
+    """The swings of one side with the samples they were found in; `hidden` ones begin or end in a doubtful stretch."""
+
+    series: DriverSeries
+    known: NDArray[np.bool_]
+    times: Array
+    values: Array
+    swings: list[Swing]
+    hidden: set[int]
+
+    def size(self, swing: Swing) -> float:
+        """Return how far a swing goes from its higher end."""
+        return float(self.values[swing.turn] - max(self.values[swing.before], self.values[swing.after]))
+
+
+def _candidates(motion: Motion, movement: Movement, series: DriverSeries) -> _Candidates | None:
+    """Find the swings of one side, None where too little of it is known."""
     known = np.isfinite(series.values)
     if known.sum() < 15:
-        return []
+        return None
     times, values = motion.times_s[known], series.values[known]
     swings = find_swings(times, values, reversal=SEEN_SHARE * movement.driver.min_swing)
     swings = within_place(times, values, swings)
     swings, hidden = _opened_by_doubt(motion, series, times, values, swings, movement)
-    windows = [_window(times, swings, k) for k in range(len(swings))]
+    return _Candidates(series=series, known=known, times=times, values=values, swings=swings, hidden=hidden)
+
+
+def _swings_of(motion: Motion, own: _Candidates, others: list[_Candidates]) -> list[_Found]:
+    """Fit the shapes of one side's swings twice: alone, then knowing how the set's other ones look."""
+    series, known, times, values, swings, hidden = own.series, own.known, own.times, own.values, own.swings, own.hidden
+    windows = [_window(own, k, others) for k in range(len(swings))]
     noise_all = np.fmax(np.nan_to_num(series.noise[known], nan=1.0), LEAST_NOISE)
     noises = [noise_all[w] for w in windows]
     shapes: list[Shape | None] = []
@@ -139,13 +162,27 @@ def _shape(times: Array, values: Array, swing: Swing, window: Array, noise: Arra
                      prior=prior)  # fmt: skip
 
 
-def _window(times: Array, swings: list[Swing], k: int) -> NDArray[np.bool_]:
-    """Frames from the middle of the stay before to the middle of the stay after, at most 1.2 s beyond the way."""
-    g = swings[k].guess_s
-    low = g[0] - 1.2 if k == 0 else max(g[0] - 1.2, (swings[k - 1].guess_s[3] + g[0]) / 2)
-    high = g[3] + 1.2 if k + 1 == len(swings) else min(g[3] + 1.2, (g[3] + swings[k + 1].guess_s[0]) / 2)
-    low = max(low, times[swings[k].before]) if k == 0 else low
-    high = min(high, times[swings[k].after]) if k + 1 == len(swings) else high
+def _window(own: _Candidates, k: int, others: list[_Candidates]) -> NDArray[np.bool_]:
+    """Frames from the middle of the stay before to the middle of the stay after, at most 1.2 s beyond the way.
+
+    The stay ends where a swing of either side begins: then this side only moves along.
+    """
+    times, swings = own.times, own.swings
+    g, turn = swings[k].guess_s, float(times[swings[k].turn])
+    low, high = max(g[0] - 1.2, float(times[swings[k].before])), min(g[3] + 1.2, float(times[swings[k].after]))
+    if k > 0:
+        low = max(g[0] - 1.2, (swings[k - 1].guess_s[3] + g[0]) / 2)
+    if k + 1 < len(swings):
+        high = min(g[3] + 1.2, (g[3] + swings[k + 1].guess_s[0]) / 2)
+    for other in others:
+        for swing in other.swings:
+            at, rival = float(other.times[swing.turn]), swing.guess_s
+            if other.size(swing) < 0.5 * own.size(swings[k]) or abs(at - turn) < 0.4 * (g[3] - g[0]):
+                continue
+            if at > turn:
+                high = min(high, max((min(g[3], rival[0]) + rival[0]) / 2, turn + 0.3))
+            else:
+                low = max(low, min((max(g[0], rival[3]) + rival[3]) / 2, turn - 0.3))
     return (times >= low) & (times <= high)
 
 

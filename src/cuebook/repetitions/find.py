@@ -165,7 +165,7 @@ def _shape(times: Array, values: Array, swing: Swing, window: Array, noise: Arra
 def _window(own: _Candidates, k: int, others: list[_Candidates]) -> NDArray[np.bool_]:
     """Frames from the middle of the stay before to the middle of the stay after, at most 1.2 s beyond the way.
 
-    The stay ends where a swing of either side begins: then this side only moves along.
+    The stay ends where the other side begins; where both overlap, it is not followed beyond the other's turn.
     """
     times, swings = own.times, own.swings
     g, turn = swings[k].guess_s, float(times[swings[k].turn])
@@ -180,9 +180,9 @@ def _window(own: _Candidates, k: int, others: list[_Candidates]) -> NDArray[np.b
             if other.size(swing) < 0.5 * own.size(swings[k]) or abs(at - turn) < 0.4 * (g[3] - g[0]):
                 continue
             if at > turn:
-                high = min(high, max((min(g[3], rival[0]) + rival[0]) / 2, turn + 0.3))
+                high = min(high, rival[0]) if rival[0] > g[3] else min(high, max(at, (g[3] + at) / 2))
             else:
-                low = max(low, min((max(g[0], rival[3]) + rival[3]) / 2, turn - 0.3))
+                low = max(low, rival[3]) if rival[3] < g[0] else max(low, min(at, (g[0] + at) / 2))
     return (times >= low) & (times <= high)
 
 

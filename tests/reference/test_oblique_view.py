@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cuebook.motion.geometry import bend_deg, inclination_deg
-from cuebook.motion.rotation import turn_posterior
+from cuebook.motion.rotation import GAIN_SPREAD, turn_posterior
 
 YAWS = (10, 20, 30, 45, 60)
 BISECTOR_LEVEL = {
@@ -87,10 +87,10 @@ F1 = [(30.0, 0.03, 3.44), (30.0, 0.05, 5.73), (45.0, 0.03, 2.43), (45.0, 0.05, 4
 
 @pytest.mark.parametrize(("turn", "ratio_u", "u"), F1)
 def test_what_a_ratio_is_worth_in_degrees_f1(turn: float, ratio_u: float, u: float) -> None:
-    # u(turn) = u(ratio) / sin(turn); joined with a depth of 12 degrees by inverse variances
+    # u(turn) = u(ratio) / sin(turn); joined with a depth of 12 degrees, and of its share's spread, by inverse variances
     assert np.degrees(ratio_u / np.sin(np.radians(turn))) == pytest.approx(u, abs=0.005)
     _, spread = _turn(np.cos(np.radians(turn)), turn, ratio_u=ratio_u)
-    assert spread == pytest.approx(1.0 / np.hypot(1.0 / u, 1.0 / 12.0), rel=0.12)
+    assert spread == pytest.approx(1.0 / np.hypot(1.0 / u, 1.0 / np.hypot(12.0, GAIN_SPREAD * turn)), rel=0.12)
 
 
 def test_below_15_degrees_the_width_from_the_front_says_next_to_nothing_f1() -> None:

@@ -104,7 +104,8 @@ def turn_posterior(
     Returns
     -------
     turn, spread : ndarray, shape (F,)
-        Mean and standard deviation of the turn, degrees, positive to the left.
+        Median of the turn, which a one-sided doubt does not pull along as it does the mean, and the standard deviation
+        about it; degrees, positive to the left.
 
     References
     ----------
@@ -124,7 +125,13 @@ def turn_posterior(
     with np.errstate(invalid="ignore", divide="ignore"):
         mean = total @ GRID_DEG / mass
         square = total @ GRID_DEG**2 / mass
-    return mean, np.sqrt(np.maximum(square - mean**2, 1.0))
+        below = np.cumsum(total, axis=1) / mass[:, None] - 0.5
+    place = np.clip((below < 0.0).sum(axis=1), 1, len(GRID_DEG) - 1)
+    rows = np.arange(len(total))
+    step = GRID_DEG[1] - GRID_DEG[0]
+    share = below[rows, place] / (below[rows, place] - below[rows, place - 1])
+    middle = GRID_DEG[place] + step / 2 - share * step
+    return middle, np.sqrt(np.maximum(square - mean**2, 1.0) + (mean - middle) ** 2)
 
 
 STEADY_PER_S = 0.08

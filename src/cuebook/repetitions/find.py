@@ -74,7 +74,7 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     for own in candidates:
         found += _swings_of(motion, own, [c for c in candidates if c is not own])
     shortest = movement.driver.rep_s[0]
-    found = [f for f in found if f.edges[3] - f.edges[0] >= 0.7 * shortest or not (f.swing.opens and f.swing.closes)]
+    found = [f for f in found if f.edges[3] - f.edges[0] >= 0.85 * shortest or not (f.swing.opens and f.swing.closes)]
     found = _without_shadows(_within_second(found, motion, movement), movement)
     found.sort(key=lambda f: f.edges[1] + f.edges[2])
     repetitions = _number(motion, movement, found, prescription)

@@ -50,7 +50,7 @@ _HOMES = {
 }
 """Where each public name lives; it is loaded when it is first asked for."""
 
-__all__ = sorted(_HOMES)  # noqa: PLE0605
+__all__ = sorted(_HOMES)
 
 
 def __getattr__(name: str) -> Any:

@@ -1,6 +1,6 @@
 """Print what cuebook reaches on rendered clips with known truth, on bodies and cameras apart from those it learnt on.
 
-    python tests/accuracy/benchmark.py [--set benchmark] [--only PART_OF_NAME] [--by movement]
+python tests/accuracy/benchmark.py [--set benchmark] [--only PART_OF_NAME] [--by movement]
 """
 
 from __future__ import annotations
@@ -48,7 +48,9 @@ def pairs(case, data):
     """Match found repetitions to true ones by the nearest turn within a second and a half."""
     out = []
     for true in case.truth.repetitions:
-        near = [r for r in data.repetitions if abs(r.turn_s - true["turn_s"]) < 1.5 and r.side in (true["side"], "both")]
+        near = [
+            r for r in data.repetitions if abs(r.turn_s - true["turn_s"]) < 1.5 and r.side in (true["side"], "both")
+        ]
         if near:
             out.append((true, min(near, key=lambda r: abs(r.turn_s - true["turn_s"]))))
     return out
@@ -64,8 +66,13 @@ def true_value(case, verdict, true):
         at = {"turn": true["turn_s"], "start": true["start_s"] - 0.1, "end": true["edges_s"][3] + 0.05}.get(cue.event)
         if at is None:
             return None
-        return float(np.interp(at, case.truth.times_s, np.nan_to_num(true_signal(case.truth, f"{verdict.side}_{measure}",
-                                                                                   case.truth.times_s), nan=1e6)))  # fmt: skip
+        return float(
+            np.interp(
+                at,
+                case.truth.times_s,
+                np.nan_to_num(true_signal(case.truth, f"{verdict.side}_{measure}", case.truth.times_s), nan=1e6),
+            )
+        )
     if measure == "trunk_rotation":
         return true["at_turn_deg"]["trunk_rotation"] * (-1.0 if true["side"] == "right" else 1.0)
     if measure.endswith("_s") and measure[:-2] in PHASES:
@@ -86,7 +93,11 @@ class Tally:
     def line(self, name, text) -> str:
         """Median and 95th percentile of the absolute values of a list."""
         v = np.abs(np.array(self.lists[name], float))
-        return f"{text:58s} {np.median(v):6.2f} / {np.percentile(v, 95):6.2f}   n {len(v)}" if len(v) else f"{text:58s} none"
+        return (
+            f"{text:58s} {np.median(v):6.2f} / {np.percentile(v, 95):6.2f}   n {len(v)}"
+            if len(v)
+            else f"{text:58s} none"
+        )
 
 
 def look(case, tally, notes):
@@ -128,9 +139,12 @@ def count(case, data, tally, notes, right) -> None:
     found = sum(r.counted for r in data.repetitions)
     tally.add("count right" if right else "count wrong view", found - true)
     if found != true:
-        notes.append(f"count {case.path.stem}: {found} of {true}; view {data.motion.view.name} "
-                     f"{data.motion.view.azimuth_deg:.0f} true {true_yaw(case.truth):.0f}; turns "
-                     f"{[round(r.turn_s, 1) for r in data.repetitions]} true {[round(r['turn_s'], 1) for r in case.truth.repetitions]}")  # fmt: skip
+        notes.append(
+            f"count {case.path.stem}: {found} of {true}; view {data.motion.view.name} "
+            f"{data.motion.view.azimuth_deg:.0f} true {true_yaw(case.truth):.0f}; turns "
+            f"{[round(r.turn_s, 1) for r in data.repetitions]} "
+            f"true {[round(r['turn_s'], 1) for r in case.truth.repetitions]}"
+        )
 
 
 def measured(case, data, tally, right, near) -> None:
@@ -228,7 +242,10 @@ def decisions(case, data, tally, notes, view) -> None:
             if verdict.value is not None:
                 if verdict.unit == "deg":
                     tally.add("turn cover", float(abs(verdict.value - value) <= 1.96 * verdict.uncertainty))
-                    tally.add(f"turn cover {cue.measure} {view.name}", float(abs(verdict.value - value) <= 1.96 * verdict.uncertainty))
+                    tally.add(
+                        f"turn cover {cue.measure} {view.name}",
+                        float(abs(verdict.value - value) <= 1.96 * verdict.uncertainty),
+                    )
                 if right and not far and cue.event == "turn":
                     tally.add("turn angle", verdict.value - value)
                     tally.add(f"turn angle [{case.movement.name} {cue.name}]", verdict.value - value)
@@ -237,8 +254,10 @@ def decisions(case, data, tally, notes, view) -> None:
                 tally.add("wrong", float(wrong))
                 tally.add(f"wrong [{case.movement.name} {cue.name}]", float(wrong))
                 if wrong:
-                    notes.append(f"wrong {case.path.stem} rep {rep.number} {cue.name} {verdict.side}: {verdict.outcome} "
-                                 f"{verdict.value:.1f}+-{verdict.uncertainty:.1f}, truth {value:.1f}, limit {verdict.limit.ends}")  # fmt: skip
+                    notes.append(
+                        f"wrong {case.path.stem} rep {rep.number} {cue.name} {verdict.side}: {verdict.outcome} "
+                        f"{verdict.value:.1f}+-{verdict.uncertainty:.1f}, truth {value:.1f}, limit {verdict.limit.ends}"
+                    )
 
 
 def report(tally, notes, *, detail: bool) -> None:
@@ -251,14 +270,30 @@ def report(tally, notes, *, detail: bool) -> None:
     print(tally.line("phase short", "moving phases up to 2 s, s (goal 0.05 / 0.20)"))
     print(tally.line("phase long", "moving phases above 2 s, s (goal 0.12 / 0.35)"))
     print(tally.line("phase hold", "holds, s"))
-    for joint, goal in (("knee_flexion", "2.5 / 8"), ("elbow_flexion", "4 / 10"), ("hip_flexion", "5 / 12"), ("shoulder_flexion", "none")):
+    for joint, goal in (
+        ("knee_flexion", "2.5 / 8"),
+        ("elbow_flexion", "4 / 10"),
+        ("hip_flexion", "5 / 12"),
+        ("shoulder_flexion", "none"),
+    ):
         print(tally.line(f"angle {joint}", f"{joint} per frame, side, near, deg (goal {goal})"))
     print(tally.line("rotation", "trunk rotation, deg"))
     print(tally.line("rotation 3D", "  raw model 3D on the same frames, deg"))
     print(tally.line("turn angle", "angle at the turn, right view, deg (goal 4)"))
-    for name, goal in (("measured", ">= 0.90"), ("rotation measured", ">= 0.80"), ("decided", ">= 0.50"), ("wrong", "<= 0.02"),
-                       ("undecided though clear", "<= 0.15"), ("doubted of wrong", ">= 0.90"), ("doubted of good", "<= 0.05"), ("cover all", "0.92-0.98"), ("turn cover", "0.92-0.98"),
-                       ("phase cover short", ""), ("phase cover long", ""), ("phase cover hold", "")):  # fmt: skip
+    for name, goal in (
+        ("measured", ">= 0.90"),
+        ("rotation measured", ">= 0.80"),
+        ("decided", ">= 0.50"),
+        ("wrong", "<= 0.02"),
+        ("undecided though clear", "<= 0.15"),
+        ("doubted of wrong", ">= 0.90"),
+        ("doubted of good", "<= 0.05"),
+        ("cover all", "0.92-0.98"),
+        ("turn cover", "0.92-0.98"),
+        ("phase cover short", ""),
+        ("phase cover long", ""),
+        ("phase cover hold", ""),
+    ):
         if lists[name]:
             print(f"{name:58s} {np.mean(lists[name]):.3f}   goal {goal}  n {len(lists[name])}")
     for name in sorted(lists):
@@ -269,7 +304,10 @@ def report(tally, notes, *, detail: bool) -> None:
             if "[" in name or name.startswith("edge"):
                 v = np.array(lists[name], float)
                 if v.size:
-                    print(f"  {name:66s} mean {np.mean(v):7.2f} med|.| {np.median(np.abs(v)):6.2f} p95|.| {np.percentile(np.abs(v), 95):6.2f} n {len(v)}")
+                    print(
+                        f"  {name:66s} mean {np.mean(v):7.2f} median {np.median(np.abs(v)):6.2f} "
+                        f"p95 {np.percentile(np.abs(v), 95):6.2f}  n {len(v)}"
+                    )
     for note in notes:
         print("  " + note)
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -114,18 +115,20 @@ def main() -> None:
         }
         absolute = np.concatenate([np.abs(r) for _, r in held_out])
         raw = np.concatenate([np.abs((p if weight > 0.5 else s) - t) for p, s, t in parts])
-        print(f"{key:48s} clips {len(parts):3d}  raw {np.median(raw):5.1f} /{np.percentile(raw, 95):5.1f}  "
-              f"left out {np.median(absolute):5.1f} /{np.percentile(absolute, 95):5.1f}  spread {np.round(spread, 1)}")  # fmt: skip
+        print(
+            f"{key:48s} clips {len(parts):3d}  raw {np.median(raw):5.1f} /{np.percentile(raw, 95):5.1f}  "
+            f"left out {np.median(absolute):5.1f} /{np.percentile(absolute, 95):5.1f}  spread {np.round(spread, 1)}"
+        )
     note = "rendered set 'learning'; bodies and cameras that no test uses"
     TABLE.write_text(json.dumps({"made_from": note, "rows": table}, indent=0) + "\n", encoding="utf-8")
 
 
 def spreads(parts):
-    """Standard deviation that holds 95 % of the errors at 1.96, per level of the corrected angle, clips weighing alike."""
+    """Spread that holds 95 % of the errors at 1.96, per level of the corrected angle, clips weighing alike."""
     edges = (-np.inf, *bias.LEVELS_DEG, np.inf)
     everything = weighted(parts, -np.inf, np.inf)
     out = []
-    for low, high in zip(edges[:-1], edges[1:], strict=True):
+    for low, high in pairwise(edges):
         here, count = weighted(parts, low, high, with_count=True)
         share = count / (count + 2.0)
         out.append(np.sqrt(share * here**2 + (1 - share) * everything**2) if count else everything)

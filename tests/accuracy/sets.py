@@ -139,14 +139,27 @@ def _learning_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
     camera = Camera(azimuth_deg=azimuth + (-3.0, 0.0, 4.0)[i % 3],
                     height_m=(0.35, 0.55)[i % 2] if lying else (0.85, 1.25, 1.05)[i % 3], fill=(0.72, 0.84)[i % 2],
                     fov_deg=(36.0, 30.0)[i % 2] if picture.width_px > 400 else (44.0, 54.0)[i % 2])  # fmt: skip
-    arms = (None, "crossed", "clasped", None)[i % 4] if movement in ("squat", "split-squat", "standing-knee-raise") else None
+    arms = (
+        (None, "crossed", "clasped", None)[i % 4]
+        if movement in ("squat", "split-squat", "standing-knee-raise")
+        else None
+    )
     bent = movement in ("lateral-lunge", "standing-knee-raise") and k % 3 == 2
     return ClipSpec(
-        name=f"learn-{i:02d}-{movement}", body=LEARNING_BODIES[(i * 5 + k) % 6], movement=movement,
-        side=_near_side(movement, azimuth, k), reps=2, tempo=_LEARNING_TEMPOS[(i + k) % 4],
-        depth=(1.0, 0.85, 1.08, 0.7)[(i + 2 * k) % 4], arms=arms, faults=("bent_straight_leg",) if bent else (),
-        camera=camera, look=_look(i, light=(1.0, 0.8, 1.15)[i % 3], noise=(2.0, 4.0)[i % 2]), picture=picture, seed=1000 + i,
-    )  # fmt: skip
+        name=f"learn-{i:02d}-{movement}",
+        body=LEARNING_BODIES[(i * 5 + k) % 6],
+        movement=movement,
+        side=_near_side(movement, azimuth, k),
+        reps=2,
+        tempo=_LEARNING_TEMPOS[(i + k) % 4],
+        depth=(1.0, 0.85, 1.08, 0.7)[(i + 2 * k) % 4],
+        arms=arms,
+        faults=("bent_straight_leg",) if bent else (),
+        camera=camera,
+        look=_look(i, light=(1.0, 0.8, 1.15)[i % 3], noise=(2.0, 4.0)[i % 2]),
+        picture=picture,
+        seed=1000 + i,
+    )
 
 
 def _benchmark_changes(i: int, reps: int, fault: str | None) -> tuple[Change, ...]:

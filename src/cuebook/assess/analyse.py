@@ -186,5 +186,6 @@ class FlippedFrames:
     frames: Callable[..., Iterator[tuple[float, NDArray[np.uint8]]]]
 
     def __call__(self, *args: object, **options: object) -> Iterator[tuple[float, NDArray[np.uint8]]]:
+        """Return the frames of the clip, each turned left to right."""
         for time_s, picture in self.frames(*args, **options):
             yield time_s, np.ascontiguousarray(picture[:, ::-1])

@@ -21,7 +21,8 @@ from cuebook.motion import RIGHT_VIEW_DEG, nearest_view
 from .judge import chance_within, count_chance, outcome_of, pooled
 
 VIEW_SLACK_DEG = 8.0
-"""Added to the 20 degrees of a right view because the view itself is uncertain; the angle's own uncertainty grows with it."""
+"""Added to the 20 degrees of a right view because the view itself is uncertain; the angle's own uncertainty grows
+with it."""
 FAR_SIDE_VIEWS = ("side",)
 VIEW_WORDS = {
     "side": "straight from the side",
@@ -149,7 +150,9 @@ def take(
         wanted = " or ".join(VIEW_WORDS[v] for v in cue.views[:2])
         return missing(f"filmed from {SEEN_WORDS[motion.view.name]}, it shows only {wanted}")
     if measure.sided and motion.view.name == "side" and motion.view.facing not in (side, "none"):
-        return missing(f"the {side} side is away from the camera", f"Film once more with your {side} side to the phone.")
+        return missing(
+            f"the {side} side is away from the camera", f"Film once more with your {side} side to the phone."
+        )
     occasion = Occasion(motion=motion, movement=movement, repetition=rep, next_start_s=following, event=cue.event,
                         side=side, refilm=cue.refilm)  # fmt: skip
     return measure.take(occasion)
@@ -163,8 +166,15 @@ def verdict(number: int | None, cue: Cue, result: Measurement | NotMeasurable, s
         return Verdict(outcome="not_measurable", chance=None, value=None, uncertainty=None, reason=result.reason,
                        refilm=result.refilm, **common)  # fmt: skip
     chance = chance_within(cue.limit, result.value, result.uncertainty)
-    return Verdict(outcome=outcome_of(chance, settings), chance=chance, value=result.value, uncertainty=result.uncertainty,
-                   at_s=result.at_s, method=result.method, **common)  # fmt: skip
+    return Verdict(
+        outcome=outcome_of(chance, settings),
+        chance=chance,
+        value=result.value,
+        uncertainty=result.uncertainty,
+        at_s=result.at_s,
+        method=result.method,
+        **common,
+    )
 
 
 def judge_set(
@@ -209,8 +219,9 @@ def _set_verdict(cue: Cue, side: str, here: list[Verdict], values: list[Measurem
             reason, refilm = "only one repetition could be measured", "Film at least two whole repetitions."
         else:
             reason, refilm = "no repetition was counted", cue.refilm
-        return Verdict(outcome="not_measurable", chance=None, value=None, uncertainty=None, reason=reason, refilm=refilm,
-                       **common)  # fmt: skip
+        return Verdict(
+            outcome="not_measurable", chance=None, value=None, uncertainty=None, reason=reason, refilm=refilm, **common
+        )
     value, uncertainty = pooled(values)
     chance = chance_within(cue.limit, value, uncertainty)
     return Verdict(outcome=outcome_of(chance, settings), chance=chance, value=value, uncertainty=uncertainty,
@@ -218,7 +229,12 @@ def _set_verdict(cue: Cue, side: str, here: list[Verdict], values: list[Measurem
 
 
 def judge_counts(
-    movement: Movement, prescription: Prescription, repetitions: tuple[Repetition, ...], settings: Settings, *, seen: bool
+    movement: Movement,
+    prescription: Prescription,
+    repetitions: tuple[Repetition, ...],
+    settings: Settings,
+    *,
+    seen: bool,
 ) -> tuple[Verdict, ...]:
     """Judge the number of repetitions against the prescription, per side where the movement has sides.
 
@@ -259,6 +275,14 @@ def judge_counts(
         chances = [r.chance for r in of_side]
         chance = count_chance(chances, prescription.repetitions)
         spread = sum(p * (1.0 - p) for p in chances) ** 0.5
-        out.append(Verdict(outcome=outcome_of(chance, settings), chance=chance, value=float(sum(r.counted for r in of_side)),
-                           uncertainty=spread, method="driver", **common))  # fmt: skip
+        out.append(
+            Verdict(
+                outcome=outcome_of(chance, settings),
+                chance=chance,
+                value=float(sum(r.counted for r in of_side)),
+                uncertainty=spread,
+                method="driver",
+                **common,
+            )
+        )
     return tuple(out)

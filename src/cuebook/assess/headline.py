@@ -136,7 +136,9 @@ def _next(movement: Movement, whole: list[Verdict], tempo: TempoResult, cue_name
         return "Next set: finish each repetition all the way back before the next."
     if cue_name is not None:
         if movement.easier:
-            return f"Next set: think of that alone; if it will not come, try the easier form, {movement.easier[0].name}."
+            return (
+                f"Next set: think of that alone; if it will not come, try the easier form, {movement.easier[0].name}."
+            )
         return "Next set: think of that alone."
     lost = _ordered(movement, whole, "not_measurable")
     if lost:

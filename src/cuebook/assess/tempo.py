@@ -58,7 +58,9 @@ def judge_tempo(
             values = []
         if values:
             median[phase] = float(np.median(values))
-            random = hypot(float(np.sqrt(np.mean(np.square(us)))), float(np.std(values, ddof=1)) if len(values) > 1 else 0.0)
+            random = hypot(
+                float(np.sqrt(np.mean(np.square(us)))), float(np.std(values, ddof=1)) if len(values) > 1 else 0.0
+            )
             spread[phase] = hypot(random / np.sqrt(len(values)), SHARED_TIME_U_S)
         if slot is None:
             continue
@@ -74,8 +76,16 @@ def judge_tempo(
     drift = None
     if ratio is not None and ratio_u is not None:
         drift = outcome_of(chance_within(Limit(low=margins.drift_low, high=None), ratio, ratio_u), settings)
-    return TempoResult(median=median, median_u=spread, outside=outside, outcomes=outcomes, reasons=reasons, drift_ratio=ratio,
-                       drift_ratio_u=ratio_u, drift_outcome=drift)  # fmt: skip
+    return TempoResult(
+        median=median,
+        median_u=spread,
+        outside=outside,
+        outcomes=outcomes,
+        reasons=reasons,
+        drift_ratio=ratio,
+        drift_ratio_u=ratio_u,
+        drift_outcome=drift,
+    )
 
 
 def _times(repetitions: list[Repetition], phase: str, slot: float | str | None) -> tuple[list[float], list[float]]:

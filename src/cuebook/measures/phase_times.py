@@ -1,7 +1,7 @@
 """Seconds of each phase of a repetition, and the ratio of lowering to raising.
 
-Phases by the definitions of the design: a moving phase lasts while the driver is faster than 5 % of the phase's own peak
-speed; a gap between two of them is a hold from 0.3 s and 8 % of both together.
+Phases by the definitions of the design: a moving phase lasts while the driver is faster than 5 % of the phase's own
+peak speed; a gap between two of them is a hold from 0.3 s and 8 % of both together.
 """
 
 from __future__ import annotations

@@ -9,7 +9,8 @@ from cuebook.model import Measurement, Motion, NotMeasurable, Signal
 from .registry import Occasion, Result
 
 HALF_WINDOW_S = 0.09
-"""An angle at an instant is the middle value of the frames this near to it (house choice, about three at 30 a second)."""
+"""An angle at an instant is the middle value of the frames this near to it (house choice, about three at 30 a
+second)."""
 SEEN_WINDOW_S = 0.2
 HOLD_INSET_S = 0.1
 

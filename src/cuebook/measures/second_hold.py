@@ -1,7 +1,7 @@
 """How long the inverted V and the plank between two push-ups are held.
 
-The V is held while the hips stay within a tenth of their swing of the highest flexion; the plank is the stay with arms and
-body straight, before and after the V. House definitions: no published one was found.
+The V is held while the hips stay within a tenth of their swing of the highest flexion; the plank is the stay with
+arms and body straight, before and after the V. House definitions: no published one was found.
 """
 
 from __future__ import annotations
@@ -15,7 +15,8 @@ from .sampling import best_side, why_lost
 
 HELD_SHARE = 0.10
 TIME_U_S = 0.12
-"""Standard uncertainty of a hold read by a level: two ends of a slow approach (formula of bm-F9 at 2 deg and a 2 s swing)."""
+"""Standard uncertainty of a hold read by a level: two ends of a slow approach (formula of bm-F9 at 2 deg and a 2 s
+swing)."""
 
 
 def _stay(occasion: Occasion):

@@ -117,7 +117,9 @@ class Signal:
             object.__setattr__(self, name, sealed(getattr(self, name), name=f"{self.name} {name}", shape=(len(times),)))
 
         flags = np.zeros(len(times), bool) if self.doubtful is None else self.doubtful
-        object.__setattr__(self, "doubtful", sealed(flags, name=f"{self.name} doubtful", shape=(len(times),), dtype=bool))
+        object.__setattr__(
+            self, "doubtful", sealed(flags, name=f"{self.name} doubtful", shape=(len(times),), dtype=bool)
+        )
 
     @property
     def trusted(self) -> NDArray[np.bool_]:

@@ -38,7 +38,9 @@ class Limit:
         if self.low is None and self.high is None:
             raise ModelError("a limit needs a low or a high end.")
         if self.low is not None and self.high is not None and self.low >= self.high:
-            raise ModelError(f"a limit must rise, but its low end {self.low:g} is not below its high end {self.high:g}.")
+            raise ModelError(
+                f"a limit must rise, but its low end {self.low:g} is not below its high end {self.high:g}."
+            )
 
     @property
     def ends(self) -> tuple[float, float]:

@@ -64,8 +64,12 @@ class Repetition:
         for name in ("phases", "phases_u"):
             values = dict(getattr(self, name))
             if set(values) != set(PHASES):
-                raise ModelError(f"repetition {self.number} must name the four phases, but {name} has {sorted(values)}.")
+                raise ModelError(
+                    f"repetition {self.number} must name the four phases, but {name} has {sorted(values)}."
+                )
             object.__setattr__(self, name, MappingProxyType(values))
         object.__setattr__(self, "gaps", MappingProxyType(dict(self.gaps)))
         if self.start_s is not None and self.turn_s < self.start_s:
-            raise ModelError(f"repetition {self.number} turns at {self.turn_s:.3f} s, before its start {self.start_s:.3f} s.")
+            raise ModelError(
+                f"repetition {self.number} turns at {self.turn_s:.3f} s, before its start {self.start_s:.3f} s."
+            )

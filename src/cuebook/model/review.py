@@ -77,7 +77,9 @@ class Verdict:
             if not self.reason or not self.refilm:
                 raise ModelError(f"the verdict on {self.cue} is not measurable and must say why and how to film it.")
         elif self.value is None or self.chance is None or self.uncertainty is None:
-            raise ModelError(f"the verdict on {self.cue} is {self.outcome} and must have value, uncertainty and chance.")
+            raise ModelError(
+                f"the verdict on {self.cue} is {self.outcome} and must have value, uncertainty and chance."
+            )
 
     def __bool__(self) -> bool:
         raise TypeError("a verdict has four outcomes and no truth value: compare its .outcome")

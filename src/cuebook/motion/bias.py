@@ -33,13 +33,15 @@ PUBLISHED_SPREAD_DEG = {
 
 Cosoli, Arnesano & Scalise 2026 (metrological characterisation of a single-camera pose model, squat, against inertial
 sensors): 1.6 +- 3.5 deg for the knee in the side view with tight trousers, -2.3 +- 6.4 deg over all clothing. No such
-figure was found for the other joints: the hip borrows the first, arms, which hide in sleeves and before the trunk, the second.
+figure was found for the other joints: the hip borrows the first, arms, which hide in sleeves and before the trunk,
+the second.
 """
 IDLE_ARM_SPREAD_DEG = {"elbow_flexion": 15.0, "shoulder_flexion": 10.0}
 """Smallest standard uncertainty of arms that have no task: they may be held in more ways than any table has seen."""
 LARGEST_CORRECTION_DEG = 35.0
 SMALL_SAMPLE = 2.0
-"""A spread learnt from n clips is widened by the square root of 1 + 2/n: as Student's t is wider than the normal curve."""
+"""A spread learnt from n clips is widened by the square root of 1 + 2/n: as Student's t is wider than the normal
+curve."""
 FEWEST_CLIPS = 3
 """A row learnt from fewer clips gives way to a wider one."""
 
@@ -80,8 +82,8 @@ def features(plane: Array, space: Array) -> Array:
 def start_weight(view: str, joint: str) -> float:
     """Return the share of the first reading before any correction.
 
-    From the side it is all of it, from the front none, but for knees, whose first reading there is the shortening of the
-    leg.
+    From the side it is all of it, from the front none, but for knees, whose first reading there is the shortening of
+    the leg.
     """
     knee = joint == "knee_flexion"
     return {"side": 1.0, "slant": 0.6, "oblique": 0.6 if knee else 0.25, "across": 0.6 if knee else 0.0}[view]
@@ -107,7 +109,8 @@ def movement_keys(movement: Movement) -> tuple[str, ...]:
     Parameters
     ----------
     movement : Movement
-        Its name, its position with its first pattern, and its position alone: a movement of a coach's own finds the last two.
+        Its name, its position with its first pattern, and its position alone: a movement of a coach's own finds the
+        last two.
     """
     return (movement.name, f"{movement.family}-{movement.patterns[0]}", movement.family, "any")
 
@@ -136,9 +139,7 @@ def bias_row(joint: str, movement: Movement, view: str, limb: str) -> BiasRow | 
     return next((table[key] for key in keys if key in table and table[key].clips >= FEWEST_CLIPS), None)
 
 
-def corrected(
-    row: BiasRow, plane: Array, space: Array, joint: str, *, arms_work: bool = True
-) -> tuple[Array, Array]:
+def corrected(row: BiasRow, plane: Array, space: Array, joint: str, *, arms_work: bool = True) -> tuple[Array, Array]:
     """Apply one row to both readings of an angle.
 
     Parameters

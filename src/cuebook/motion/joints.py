@@ -89,7 +89,9 @@ def smooth_track(track: Track) -> Smooth:
     rate = 1.0 / float(np.median(np.diff(times))) if len(times) > 1 else 30.0
     keep = min(0.9, 2.0 * cutoff / rate)
     with np.errstate(invalid="ignore"):
-        residual = np.nanstd(bridged[:, :66] - smooth[:, :66], axis=0) if np.isfinite(flat).any() else np.full(66, np.nan)
+        residual = (
+            np.nanstd(bridged[:, :66] - smooth[:, :66], axis=0) if np.isfinite(flat).any() else np.full(66, np.nan)
+        )
     left = residual.reshape(33, 2).mean(axis=1) * np.sqrt(keep / (1.0 - keep))
     return Smooth(
         times_s=times,
@@ -153,7 +155,8 @@ FOLD_FROM_OFF_SIDE_DEG = 42.0
 def fold_deg(smooth: Smooth, side: str, standing: NDArray[np.bool_]) -> Array:
     """Return knee flexion from how much shorter the line from hip to ankle is than with a straight leg.
 
-    Seen from the front a knee bends towards the camera and its angle in the picture says nothing, but hip and ankle come
+    Seen from the front a knee bends towards the camera and its angle in the picture says nothing, but hip and ankle
+    come
     closer. With thigh and shank alike, their distance is that of the straight leg times the cosine of half the flexion.
 
     Parameters
@@ -209,7 +212,9 @@ def raw_angle(
     index = [landmark_index(f"{side}_{p}") for p in parts]
     a, v, c = (smooth.xy(i) for i in index)
     sigma = float(np.sqrt(np.mean(smooth.sigma_px[index] ** 2)))
-    noise = angle_sigma_deg(np.linalg.norm(a - v, axis=-1), np.linalg.norm(c - v, axis=-1), included_deg(a, v, c), sigma)
+    noise = angle_sigma_deg(
+        np.linalg.norm(a - v, axis=-1), np.linalg.norm(c - v, axis=-1), included_deg(a, v, c), sigma
+    )
     points = [smooth.world_m[:, i] for i in index]
     flat = [p * _stretch(azimuth_deg) for p in (a, v, c)]
     if joint == "shoulder_flexion":
@@ -235,7 +240,7 @@ def _stretch(azimuth_deg: float) -> Array:
 
 
 def _sense(bend: Array) -> Array | float:
-    """Return the sign that makes flexion positive: that of the clip where the limb bends one way, else of each frame."""
+    """Return the sign that makes flexion positive: one for the clip if the limb bends one way, else one per frame."""
     clear = bend[np.isfinite(bend) & (np.abs(bend) > 15.0)]
     if clear.size >= 5 and abs(clear.sum()) > ONE_SENSE * np.abs(clear).sum():
         return float(np.sign(clear.sum()))

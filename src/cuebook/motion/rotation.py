@@ -1,9 +1,10 @@
 """Axial rotation of the trunk against the pelvis, from apparent widths rather than from the model's depth.
 
 Seen by a camera at azimuth ``c``, a shoulder line of true width ``W`` shows the signed width ``W cos(c - r)`` once the
-trunk has turned by ``r`` to the athlete's left. Divided by its width in the neutral stance of the same clip, the unknown
-``W`` drops out: ``ratio = cos(c - r) / cos(c)``. The hip line obeys the same rule, but the model drags it along with the
-shoulders; it only tells a pelvis that turns along from one that stands still.
+trunk has turned by ``r`` to the athlete's left. Divided by its width in the neutral stance of the same clip, the
+unknown
+``W`` drops out: ``ratio = cos(c - r) / cos(c)``. The hip line obeys the same rule, but the model drags it along with
+the shoulders; it only tells a pelvis that turns along from one that stands still.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from .joints import Smooth
 Array = NDArray[np.float64]
 
 RATIO_SPREAD, RATIO_GROWTH = 0.03, 0.45
-"""Standard uncertainty of a width ratio up to 1, and how it grows above: turned towards the camera, the model shows less
-width than there is, on rendered clips."""
+"""Standard uncertainty of a width ratio up to 1, and how it grows above: turned towards the camera, the model shows
+less width than there is, on rendered clips."""
 DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.43, 5.0
 """What the model's own 3D shows of a true turn, and the standard uncertainty of that, on rendered clips."""
 CAMERA_SHARE = 0.65
@@ -33,7 +34,8 @@ PRIOR_SPREAD_DEG = 35.0
 """Trunk turns are of this size before anything is seen (about three quarters of the 45 deg of the American Medical
 Association, quoted by Kosmahl 1999)."""
 FRONTAL_DEG, FRONTAL_SPREAD_DEG = 22.0, 12.0
-"""Nearer than this to straight in front the width hardly changes and the depth decides; what that adds to the uncertainty."""
+"""Nearer than this to straight in front the width hardly changes and the depth decides; what that adds to the
+uncertainty."""
 PELVIS_STILL_DEG, PELVIS_TURNING_DEG, PELVIS_TURNS = 2.4, 20.0, 0.2
 """A pelvis that is held still, one that turns along, and how often that happens (house choices)."""
 HIP_LEAK, HIP_SPREAD_DEG = 0.4, 6.0
@@ -78,13 +80,20 @@ def depth_turn(smooth: Smooth) -> Array:
 
 
 def turn_posterior(
-    ratio: Array, depth: Array, *, camera_deg: float, ratio_u: float, camera_u_deg: float, depth_gain: float, depth_u: float,
+    ratio: Array,
+    depth: Array,
+    *,
+    camera_deg: float,
+    ratio_u: float,
+    camera_u_deg: float,
+    depth_gain: float,
+    depth_u: float,
     prior_u: float,
 ) -> tuple[Array, Array]:
     """Join width, depth and a weak prior into one estimate of the turn, frame by frame.
 
-    Near the top of the width curve, where the line faces the camera, the width says little and the other two decide; the
-    uncertainty grows by itself. A width that two turns could make is told apart by the depth.
+    Near the top of the width curve, where the line faces the camera, the width says little and the other two decide;
+    the uncertainty grows by itself. A width that two turns could make is told apart by the depth.
 
     Parameters
     ----------
@@ -140,7 +149,7 @@ WALKING_TRUNKS_PER_S = 0.35
 
 
 def neutral_frames(track: Track, smooth: Smooth, width: Array) -> NDArray[np.bool_]:
-    """Return the frames of the neutral stance: the steady ones just after the athlete is in place, and just before the end.
+    """Return the frames of the neutral stance: steady ones just after the athlete is in place and before the end.
 
     Parameters
     ----------
@@ -220,13 +229,23 @@ def rotation_signal(
     if quiet.sum() < 5:
         quiet = rest & ~lost if (rest & ~lost).any() else ~lost
     base = float(np.nanmedian(shoulder[quiet])), float(np.nanmedian(hip[quiet])), float(np.nanmedian(depth[quiet]))
-    camera = view.azimuth_deg if abs(view.azimuth_deg) <= 90.0 else np.sign(view.azimuth_deg) * (180.0 - abs(view.azimuth_deg))
+    camera = (
+        view.azimuth_deg
+        if abs(view.azimuth_deg) <= 90.0
+        else np.sign(view.azimuth_deg) * (180.0 - abs(view.azimuth_deg))
+    )
     away = 1.0 if abs(view.azimuth_deg) <= 90.0 else -1.0
     turned = depth - base[2]
     upper, upper_u = turn_posterior(
-        shoulder / base[0], away * turned, camera_deg=camera, ratio_u=RATIO_SPREAD, camera_u_deg=CAMERA_SHARE * view.uncertainty_deg,
-        depth_gain=DEPTH_GAIN, depth_u=DEPTH_SPREAD_DEG, prior_u=PRIOR_SPREAD_DEG,
-    )  # fmt: skip
+        shoulder / base[0],
+        away * turned,
+        camera_deg=camera,
+        ratio_u=RATIO_SPREAD,
+        camera_u_deg=CAMERA_SHARE * view.uncertainty_deg,
+        depth_gain=DEPTH_GAIN,
+        depth_u=DEPTH_SPREAD_DEG,
+        prior_u=PRIOR_SPREAD_DEG,
+    )
     pelvis, pelvis_u = _pelvis(hip / base[1], upper, camera)
     frontal = FRONTAL_SPREAD_DEG * float(np.clip((FRONTAL_DEG - abs(camera)) / 10.0, 0.0, 1.0))
     share = 1.0 if "lunge" in movement.patterns else UPRIGHT_SHARE

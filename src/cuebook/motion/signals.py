@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from cuebook.model import Doubt, Motion, Movement, Signal, Track, View, landmark_index
 
-from .bias import PUBLISHED_SPREAD_DEG, bias_row, corrected, view_bin
+from .bias import bias_row, corrected, view_bin
 from .joints import JOINTS, Smooth, leaning_deg, raw_angle, smooth_track
 from .rotation import rotation_signal
 from .view import estimate_view, handedness
@@ -17,8 +17,8 @@ from .view import estimate_view, handedness
 Array = NDArray[np.float64]
 
 LEAN_SPREAD_DEG = 4.0
-"""Standard uncertainty of a lean in the picture: the trunk line of a pose model against the true one, and the phone's tilt
-(common practice, no source)."""
+"""Standard uncertainty of a lean in the picture: the trunk line of a pose model against the true one, and the
+phone's tilt (common practice, no source)."""
 LOW_SCORE = 0.35
 """Visibility below which a landmark counts as hidden (house choice; the score alone is never trusted to say 'seen')."""
 LARGEST_SPREAD_DEG = 14.0
@@ -65,7 +65,14 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
             track, smooth, bad, view, hand, f"{side}_shank_inclination", (f"{side}_ankle",), (f"{side}_knee",)
         )
     signals["trunk_inclination"] = _lean_signal(
-        track, smooth, bad, view, hand, "trunk_inclination", ("left_hip", "right_hip"), ("left_shoulder", "right_shoulder")
+        track,
+        smooth,
+        bad,
+        view,
+        hand,
+        "trunk_inclination",
+        ("left_hip", "right_hip"),
+        ("left_shoulder", "right_shoulder"),
     )
     signals["trunk_rotation"] = rotation_signal(track, smooth, bad, movement, view, rest)
     if abs(90.0 - abs(view.azimuth_deg)) > 30.0 and "rotate" in movement.patterns:
@@ -112,7 +119,14 @@ def at_usual_size(smooth: Smooth) -> NDArray[np.bool_]:
 
 
 def _joint_signal(
-    track: Track, smooth: Smooth, bad: NDArray[np.bool_], movement: Movement, view: View, hand: float, joint: str, side: str
+    track: Track,
+    smooth: Smooth,
+    bad: NDArray[np.bool_],
+    movement: Movement,
+    view: View,
+    hand: float,
+    joint: str,
+    side: str,
 ) -> Signal:
     parts = JOINTS.get(joint, ("shoulder", "hip", "ankle"))
     index = [landmark_index(f"{side}_{p}") for p in parts]
@@ -168,8 +182,19 @@ def _lean_signal(
 
 def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dict[str, Signal]:
     """Signals that say where the athlete is and which leg stands in front; they are never judged."""
-    point = {n: smooth.xy(landmark_index(n)) for n in (
-        "left_shoulder", "right_shoulder", "left_hip", "right_hip", "left_knee", "right_knee", "left_ankle", "right_ankle")}  # fmt: skip
+    point = {
+        n: smooth.xy(landmark_index(n))
+        for n in (
+            "left_shoulder",
+            "right_shoulder",
+            "left_hip",
+            "right_hip",
+            "left_knee",
+            "right_knee",
+            "left_ankle",
+            "right_ankle",
+        )
+    }
     shoulder, hip = (
         (point["left_shoulder"] + point["right_shoulder"]) / 2,
         (point["left_hip"] + point["right_hip"]) / 2,
@@ -202,7 +227,8 @@ def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dic
 def main_motion(smooth: Smooth, unit_px: float) -> Array:
     """Return the one course along which arms and legs move most together, about the middle of the trunk.
 
-    It has no unit that could be judged; it still tells when a movement starts and turns where its own angle cannot be seen.
+    It has no unit that could be judged; it still tells when a movement starts and turns where its own angle cannot
+    be seen.
 
     Parameters
     ----------
@@ -216,7 +242,9 @@ def main_motion(smooth: Smooth, unit_px: float) -> Array:
     ndarray, shape (F,)
         First principal component of the limb landmarks, trunk lengths; NaN where a landmark is missing.
     """
-    index = [landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "elbow", "wrist", "knee", "ankle")]
+    index = [
+        landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "elbow", "wrist", "knee", "ankle")
+    ]
     middle = [landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "hip")]
     about = smooth.xy_px[:, index] - smooth.xy_px[:, middle].mean(axis=1, keepdims=True)
     columns = about.reshape(len(about), -1) / unit_px
@@ -225,7 +253,7 @@ def main_motion(smooth: Smooth, unit_px: float) -> Array:
     if known.sum() < 15:
         return out
     centred = columns[known] - np.median(columns[known], axis=0)
-    values, vectors = np.linalg.eigh(centred.T @ centred)
+    _, vectors = np.linalg.eigh(centred.T @ centred)
     out[known] = centred @ vectors[:, -1]
     return out
 

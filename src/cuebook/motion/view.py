@@ -74,7 +74,12 @@ def sight_in_body(track: Track) -> Array:
     ndarray, shape (F, 3)
         Unit vectors; NaN where nobody was found.
     """
-    across = track.world("left_hip") - track.world("right_hip") + track.world("left_shoulder") - track.world("right_shoulder")
+    across = (
+        track.world("left_hip")
+        - track.world("right_hip")
+        + track.world("left_shoulder")
+        - track.world("right_shoulder")
+    )
     long = (track.world("left_shoulder") + track.world("right_shoulder")) - (
         track.world("left_hip") + track.world("right_hip")
     )
@@ -95,7 +100,8 @@ def estimate_view(track: Track, use: NDArray[np.bool_], *, family: str = "standi
     use : ndarray of bool, shape (F,)
         Frames to look at, usually those near the start end of the movement.
     family : str
-        Position of the movement. Standing, the azimuth turns about the trunk from the front of the body; lying on front or
+        Position of the movement. Standing, the azimuth turns about the trunk from the front of the body; lying on
+        front or
         back it turns in the plane of the floor from where a standing athlete would face; on the side from the chest.
 
     Returns
@@ -135,7 +141,7 @@ def estimate_view(track: Track, use: NDArray[np.bool_], *, family: str = "standi
 
 
 def shown_breadth(track: Track) -> Array:
-    """Return the signed apparent width of the shoulder line over the trunk line, positive when facing the camera, (F,)."""
+    """Return the signed width of the shoulder line over the trunk line, (F,), positive when facing the camera."""
     left, right = track.xy("left_shoulder"), track.xy("right_shoulder")
     hip = (track.xy("left_hip") + track.xy("right_hip")) / 2
     trunk = hip - (left + right) / 2
@@ -146,7 +152,7 @@ def shown_breadth(track: Track) -> Array:
 
 
 def _widened(azimuth: float) -> float:
-    """Undo what the model's 3D loses near the front and back: on rendered clips it reads 9 degrees too close to them."""
+    """Undo what the model's 3D loses near front and back: on rendered clips it reads 9 degrees too close to them."""
     turn = abs(azimuth)
     near = min(turn, 180.0 - turn)
     gain = 8.0 * np.tanh(near / 6.0) * float(np.clip((50.0 - near) / 20.0, 0.0, 1.0))
@@ -259,7 +265,13 @@ def degrees_off(view: View, wanted: str) -> float:
     turn = abs(view.azimuth_deg)
     if wanted == "oblique":
         return min(degrees_off(view, "oblique-front"), degrees_off(view, "oblique-back"))
-    ranges = {"front": (0, 0), "oblique-front": (30, 60), "side": (90, 90), "oblique-back": (120, 150), "back": (180, 180)}
+    ranges = {
+        "front": (0, 0),
+        "oblique-front": (30, 60),
+        "side": (90, 90),
+        "oblique-back": (120, 150),
+        "back": (180, 180),
+    }
     low, high = ranges[wanted]
     return float(max(0.0, low - turn, turn - high))
 

@@ -1,11 +1,14 @@
 """Stretches of a track whose landmarks cannot be trusted, found from the landmarks themselves.
 
-A pose model gives no warning when it sticks a raised knee to the other leg, follows another person for a moment or swaps
-left and right: its scores stay high. What gives it away is geometry: a bone that changes its length from one frame to the
-next, two knees in one place, a body that leaps.
+A pose model gives no warning when it sticks a raised knee to the other leg, follows another person for a moment or
+swaps
+left and right: its scores stay high. What gives it away is geometry: a bone that changes its length from one frame
+to the next, two knees in one place, a body that leaps.
 """
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +23,8 @@ LEAP_TRUNKS = 0.6
 """A body does not move its middle by more than this many trunk lengths from one frame to the next (house choice)."""
 LEG = ("leg", ("hip", "knee", "ankle"), ("knee", "ankle", "heel", "foot_index"), 7.0)
 ARM = ("arm", ("shoulder", "elbow", "wrist"), ("elbow", "wrist", "index"), 9.0)
-"""A limb: its name, its joints, the landmarks that go with it, and the speed that it cannot reach, in trunk lengths a second.
+"""A limb: its name, its joints, the landmarks that go with it, and the speed that it cannot reach, in trunk lengths
+a second.
 
 A knee lifted in half a second peaks near 4 (minimum jerk over one trunk length); thrice that is left for brisk people.
 """
@@ -59,7 +63,13 @@ def find_doubts(track: Track) -> tuple[Doubt, ...]:
 
 
 def stretches(
-    track: Track, flags: NDArray[np.bool_], *, what: str, reason: str, landmarks: tuple[str, ...], least_s: float = LEAST_S
+    track: Track,
+    flags: NDArray[np.bool_],
+    *,
+    what: str,
+    reason: str,
+    landmarks: tuple[str, ...],
+    least_s: float = LEAST_S,
 ) -> list[Doubt]:
     """Turn flagged frames into doubts, joined over breaks of a fifth of a second and widened a little on both sides."""
     times = track.times_s
@@ -83,7 +93,7 @@ def _gaps(track: Track) -> list[Doubt]:
 
 
 def _leaps(track: Track) -> list[Doubt]:
-    """The followed person's middle leaps: somebody else was followed for a moment."""
+    """Find leaps of the body's middle: somebody else was followed for a moment."""
     middle = sum(track.xy(f"{s}_{p}") for s in ("left", "right") for p in ("hip", "shoulder")) / 4
     move = np.zeros(len(track.times_s))
     move[1:] = np.linalg.norm(np.diff(middle, axis=0), axis=1) / _trunk(track)
@@ -109,15 +119,24 @@ def _limb(track: Track, side: str, limb: tuple[str, tuple[str, ...], tuple[str, 
     if _from_the_side(track):
         short = np.zeros(len(track.times_s), bool)
         worst = 0.0
-        for upper, lower in zip(points[:-1], points[1:], strict=True):
+        for upper, lower in pairwise(points):
             length = np.linalg.norm(upper - lower, axis=1)
             usual = float(np.nanpercentile(length, 75))
             share = length / max(usual, 1.0)
             flagged = _shortened(track.times_s, np.nan_to_num(share, nan=1.0))
             short |= flagged
             worst = max(worst, float(np.nanmax(1.0 - share[flagged], initial=0.0)))
-        out += stretches(track, short, what=f"{side} {name}", landmarks=landmarks,
-                         reason=f"bone length changed by up to {100 * worst:.0f} %") if name == "leg" else []  # fmt: skip
+        out += (
+            stretches(
+                track,
+                short,
+                what=f"{side} {name}",
+                landmarks=landmarks,
+                reason=f"bone length changed by up to {100 * worst:.0f} %",
+            )
+            if name == "leg"
+            else []
+        )
     return out
 
 
@@ -147,7 +166,7 @@ def _between(times_s: Array, jumped: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Flag everything between two jumps that follow each other within `BETWEEN_JUMPS_S`."""
     out = jumped.copy()
     places = np.flatnonzero(jumped)
-    for first, second in zip(places[:-1], places[1:], strict=True):
+    for first, second in pairwise(places):
         if times_s[second] - times_s[first] <= BETWEEN_JUMPS_S:
             out[first : second + 1] = True
     return out

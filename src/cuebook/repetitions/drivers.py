@@ -127,7 +127,9 @@ def driver_series(motion: Motion, movement: Movement, place: NDArray[np.bool_]) 
     if movement.sides == "one" and "front_leg" in motion.signals and "lunge" in movement.patterns:
         return _front_leg(motion, left, right, place, sign)
     return [
-        DriverSeries(side=s, values=np.where(place & x.trusted, sign * x.values, np.nan), noise=x.noise, signals=(x.name,))
+        DriverSeries(
+            side=s, values=np.where(place & x.trusted, sign * x.values, np.nan), noise=x.noise, signals=(x.name,)
+        )
         for s, x in (("left", left), ("right", right))
         if _any(x)
     ]
@@ -166,7 +168,9 @@ def _signed(signal: Signal, movement: Movement, place: NDArray[np.bool_]) -> lis
     return out
 
 
-def _front_leg(motion: Motion, left: Signal, right: Signal, place: NDArray[np.bool_], sign: float) -> list[DriverSeries]:
+def _front_leg(
+    motion: Motion, left: Signal, right: Signal, place: NDArray[np.bool_], sign: float
+) -> list[DriverSeries]:
     """Follow the knee of the leg that stands in front; the other one bends too and is no repetition of its own."""
     lead = motion.signals["front_leg"].values
     step = float(np.median(np.diff(motion.times_s)))
@@ -184,7 +188,8 @@ def _front_leg(motion: Motion, left: Signal, right: Signal, place: NDArray[np.bo
 def _by_main_motion(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> list[DriverSeries]:
     """Follow what moves most, where the driver itself cannot be seen: it counts and times, and is never judged.
 
-    Its usual swing is set to twice the movement's smallest one, and its side is the one that the movement asks for first.
+    Its usual swing is set to twice the movement's smallest one, and its side is the one that the movement asks for
+    first.
     """
     signal = motion.signals.get("main_motion")
     if signal is None:
@@ -204,5 +209,5 @@ def _by_main_motion(motion: Motion, movement: Movement, place: NDArray[np.bool_]
 
 
 def _shown_side(motion: Motion, movement: Movement) -> str:
-    """The side that works when the driver does not tell: the one towards the camera, else the left."""
+    """Return the side that works when the driver does not tell: the one towards the camera, else the left."""
     return motion.view.facing if motion.view.facing in ("left", "right") else "left"

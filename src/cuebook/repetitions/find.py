@@ -22,11 +22,11 @@ HOLD_SHARE = 0.08
 JUDGED_ON_GAP_S = 0.5
 """A prescribed hold of this length or more is judged on the gap itself (definition of the design)."""
 MODEL_TIME_U_S, MODEL_TIME_SHARE = 0.045, 0.025
-"""Standard uncertainty of one end of a phase from the shape not being exactly the true one, and its growth with the length
-of the phase; fitted on rendered clips."""
+"""Standard uncertainty of one end of a phase from the shape not being exactly the true one, and its growth with the
+length of the phase; fitted on rendered clips."""
 USUAL_SHARE = 0.62
-"""Share of the set's usual swing from which a swing counts where the angle itself is too unsure (house choice, between a
-half repetition and a shallow one)."""
+"""Share of the set's usual swing from which a swing counts where the angle itself is too unsure (house choice,
+between a half repetition and a shallow one)."""
 LEAST_NOISE = 0.4
 """Smallest noise of a driver that is believed, in its unit (house choice)."""
 SET_WIDTH = 0.2
@@ -69,7 +69,9 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
         In order of time, numbered from 1; empty where the driver cannot be measured.
     """
     place = in_place(motion, movement)
-    candidates = [c for x in driver_series(motion, movement, place) if (c := _candidates(motion, movement, x)) is not None]
+    candidates = [
+        c for x in driver_series(motion, movement, place) if (c := _candidates(motion, movement, x)) is not None
+    ]
     found: list[_Found] = []
     for own in candidates:
         found += _swings_of(motion, own, [c for c in candidates if c is not own])
@@ -149,13 +151,19 @@ def _opened_by_doubt(
         out[0] = replace(out[0], opens=True)
         hidden.add(0)
     last = len(out) - 1
-    if not out[last].closes and lost[motion.times_s > times[-1]].any() and values[out[last].turn] - values[-1] >= enough:
+    if (
+        not out[last].closes
+        and lost[motion.times_s > times[-1]].any()
+        and values[out[last].turn] - values[-1] >= enough
+    ):
         out[last] = replace(out[last], closes=True)
         hidden.add(last)
     return out, hidden
 
 
-def _shape(times: Array, values: Array, swing: Swing, window: Array, noise: Array, prior: ExponentPrior) -> Shape | None:
+def _shape(
+    times: Array, values: Array, swing: Swing, window: Array, noise: Array, prior: ExponentPrior
+) -> Shape | None:
     if not (swing.opens and swing.closes) or window.sum() < 12:
         return None
     return fit_shape(times[window], values[window], guess_s=swing.guess_s, noise=noise, correlation_s=CORRELATION_S,
@@ -203,7 +211,9 @@ def _found(
     else:
         edges = tuple(float(e) for e in shape.edges_s)
         lengths = np.repeat([edges[1] - edges[0], edges[3] - edges[2]], 2)
-        spread = tuple(float(u) for u in np.hypot(shape.edges_u_s, np.hypot(MODEL_TIME_U_S, MODEL_TIME_SHARE * lengths)))
+        spread = tuple(
+            float(u) for u in np.hypot(shape.edges_u_s, np.hypot(MODEL_TIME_U_S, MODEL_TIME_SHARE * lengths))
+        )
         top = max(float(shape.levels[1]), float(values[swing.turn]) - 1.5 * noise)
         base = series.neutral
         size = top - (float(shape.levels[0]) if base is None else base)
@@ -216,7 +226,7 @@ def _found(
 
 
 def _spread_at(motion: Motion, series: DriverSeries, at_s: float) -> float:
-    """Standard uncertainty of the driver's level at an instant, the part common to the clip; as large as it ever is."""
+    """Return the standard uncertainty of the driver's level at an instant, the part common to the clip."""
     spreads = []
     for name in series.signals:
         shared = motion.signals[name].shared
@@ -236,7 +246,7 @@ def _doubtful_share(motion: Motion, signals: tuple[str, ...], start_s: float, en
 
 
 def _without_shadows(found: list[_Found], movement: Movement) -> list[_Found]:
-    """Of two sides that swing at the same time keep the larger swing: the other limb only moves along, or is misread."""
+    """Of two sides that swing at the same time keep the larger: the other limb moves along, or is misread."""
     if movement.sides == "both":
         return found
     keep = []
@@ -263,7 +273,7 @@ def _together(f: _Found, g: _Found) -> bool:
 
 
 def _within_second(found: list[_Found], motion: Motion, movement: Movement) -> list[_Found]:
-    """Drop swings of the driver while the second driver is well on its way: they belong to that part of the repetition."""
+    """Drop swings of the driver while the second driver is well on its way: they belong to that part."""
     driver = movement.driver
     if driver.second_signal is None:
         return found
@@ -290,8 +300,8 @@ def _better(motion: Motion, name: str) -> Signal:
 def _smallest_swing(f: _Found, found: list[_Found], movement: Movement) -> float:
     """Return the swing from which one counts as a repetition.
 
-    It is the movement's own, unless the reading is too unsure to tell the swing from it: then the set itself decides, and
-    a swing counts from 62 % of the set's usual one.
+    It is the movement's own, unless the reading is too unsure to tell the swing from it: then the set itself
+    decides, and a swing counts from 62 % of the set's usual one.
     """
     minimum = movement.driver.min_swing
     if abs(f.size - minimum) > 2.0 * f.level_u:
@@ -350,7 +360,9 @@ def _phases(movement: Movement, f: _Found, before: _Found | None, after: _Found 
     half_turn = 0.0 if hold_turn else (e[2] - e[1]) / 2
     start, half_before, before_u = e[0], 0.0, 0.0
     if before is not None:
-        gap, hold, flip = _hold(before.edges[3], e[0], before.edges[3] - before.edges[2], e[1] - e[0], before.edges_u[3], u[0])
+        gap, hold, flip = _hold(
+            before.edges[3], e[0], before.edges[3] - before.edges[2], e[1] - e[0], before.edges_u[3], u[0]
+        )
         half_before = 0.0 if hold else gap / 2
         start, before_u = e[0] - half_before, flip * gap / 2
     phases: dict[str, float | None] = dict.fromkeys(PHASES)
@@ -358,7 +370,9 @@ def _phases(movement: Movement, f: _Found, before: _Found | None, after: _Found 
     gaps: dict[str, float | None] = {turn_hold: e[2] - e[1], stay: None}
     half_after, after_u, end = 0.0, 0.0, None
     if after is not None:
-        gap, hold, flip = _hold(e[3], after.edges[0], e[3] - e[2], after.edges[1] - after.edges[0], u[3], after.edges_u[0])
+        gap, hold, flip = _hold(
+            e[3], after.edges[0], e[3] - e[2], after.edges[1] - after.edges[0], u[3], after.edges_u[0]
+        )
         half_after = 0.0 if hold else gap / 2
         after_u = flip * gap / 2
         end = after.edges[0] - half_after
@@ -386,7 +400,9 @@ def _names(movement: Movement) -> tuple[str, str, str, str]:
     return "concentric", "short_hold", "eccentric", "long_hold"
 
 
-def _hold(end_s: float, start_s: float, one: float, other: float, u_end: float, u_start: float) -> tuple[float, bool, float]:
+def _hold(
+    end_s: float, start_s: float, one: float, other: float, u_end: float, u_start: float
+) -> tuple[float, bool, float]:
     """Return a gap, whether it is a hold, and the standard deviation of that decision."""
     gap = max(0.0, start_s - end_s)
     threshold = max(SHORTEST_HOLD_S, HOLD_SHARE * (one + other))

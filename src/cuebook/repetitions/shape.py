@@ -234,8 +234,36 @@ def _box(t: Array, y: Array, guess: tuple, parts: int, start: Array | None) -> t
         x0 = [*start[:7], *inner, *start[7:11], *inner]
     e = EXPONENT_RANGE
     extra = ([e[0], e[0], 0.15, 0.15, 0.12], [e[1], e[1], 1.0, 1.0, 0.88]) if parts == 2 else ([], [])
-    low = [base - swing, 0.05 * swing, 0.05 * swing, t[0] - 0.3, 0.08, e[0], e[0], *extra[0], 0.0, 0.08, e[0], e[0], *extra[0]]
-    high = [top + swing, 2 * swing, 2 * swing, t[-1], span, e[1], e[1], *extra[1], span, span + 0.3, e[1], e[1], *extra[1]]
+    low = [
+        base - swing,
+        0.05 * swing,
+        0.05 * swing,
+        t[0] - 0.3,
+        0.08,
+        e[0],
+        e[0],
+        *extra[0],
+        0.0,
+        0.08,
+        e[0],
+        e[0],
+        *extra[0],
+    ]
+    high = [
+        top + swing,
+        2 * swing,
+        2 * swing,
+        t[-1],
+        span,
+        e[1],
+        e[1],
+        *extra[1],
+        span,
+        span + 0.3,
+        e[1],
+        e[1],
+        *extra[1],
+    ]
     seen = float(y.max()) - float(y[t >= min(guess[2], t[-1])].min())
     high[2] = max(1.1 * seen, 0.1 * swing)
     bounds = np.array(low), np.array(high)

@@ -16,7 +16,8 @@ SEEN_SHARE = 0.40
 
 
 WOBBLE_RETURN = 0.5
-"""A dip at the turn that comes back less than this share of the swing is a wobble within one repetition (house choice)."""
+"""A dip at the turn that comes back less than this share of the swing is a wobble within one repetition (house
+choice)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,6 +168,10 @@ OUT_OF_LINE = 0.25
 """A start end this share of the swing lower than the set's usual one is no start: the athlete was getting there."""
 
 
+IN_LINE = 0.08
+"""From here on it is the usual start level."""
+
+
 def within_place(times_s: Array, values: Array, swings: list[Swing]) -> list[Swing]:
     """Cut off what lies before the first, or after the last, usual start level: getting into place and leaving it.
 
@@ -188,13 +193,12 @@ def within_place(times_s: Array, values: Array, swings: list[Swing]) -> list[Swi
     out = []
     for s in swings:
         limit = usual - OUT_OF_LINE * max(float(values[s.turn]) - usual, 0.0)
+        floor = usual - IN_LINE * max(float(values[s.turn]) - usual, 0.0)
         before, after = s.before, s.after
-        low = np.flatnonzero(values[before : s.turn + 1] < limit)
-        if s.opens and low.size and values[s.turn] > usual:
-            before = before + int(low[-1]) + 1
-        low = np.flatnonzero(values[s.turn : after + 1] < limit)
-        if s.closes and low.size and values[s.turn] > usual:
-            after = s.turn + int(low[0]) - 1
+        if s.opens and values[before] < limit:
+            before = before + int(np.flatnonzero(values[before : s.turn + 1] < floor)[-1]) + 1
+        if s.closes and values[after] < limit:
+            after = s.turn + int(np.flatnonzero(values[s.turn : after + 1] < floor)[0]) - 1
         if (before, after) == (s.before, s.after) or before >= s.turn or after <= s.turn:
             out.append(s)
             continue

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cuebook.assess.words import phase_words
-from cuebook.model import Cue, Limit, Movement, PHASES, Prescription, Source, Verdict
+from cuebook.model import PHASES, Cue, Limit, Movement, Prescription, Source, Verdict
 
 OUTCOME_WORDS: dict[str, str] = {
     "met": "met",

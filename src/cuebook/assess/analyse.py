@@ -14,7 +14,7 @@ from cuebook.clip import damage_warning, read_clip
 from cuebook.model import Clip, Movement, Prescription, ReviewData, Settings, Track
 from cuebook.motion import measure_motion, unmirrored
 from cuebook.movements import TempoMargins, load_movement
-from cuebook.pose import find_doubts, frames_read, track_pose
+from cuebook.pose import find_doubts, frames_read, track_pose, with_second_opinion
 from cuebook.repetitions import driver_series, find_repetitions, in_place
 
 from .cues import judge_counts, judge_repetitions, judge_set
@@ -75,6 +75,7 @@ def review_clip(
     movement = movement if isinstance(movement, Movement) else load_movement(movement)
     clip = read_clip(path, capture_rate_hz=capture_rate_hz)
     track = track_pose(clip, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress))
+    track = with_second_opinion(clip, track, cache_dir=cache_dir)
     return judge_track(clip, track, movement=movement, prescription=prescription, settings=settings, margins=margins)
 
 

@@ -3,6 +3,7 @@
 from .backends import DEFAULT_BACKEND, PoseBackend, PoseSession, backends, find_backend
 from .doubt import find_doubts
 from .models import add_model, list_models
+from .second_opinion import with_second_opinion
 from .seen import Seen
 from .track import frames_read, track_pose
 
@@ -18,4 +19,5 @@ __all__ = [
     "frames_read",
     "list_models",
     "track_pose",
+    "with_second_opinion",
 ]

@@ -26,6 +26,13 @@ def print_summary(data: ReviewData) -> None:
     for (cue, said), of in sides.items():
         side = f" ({of[0]})" if of[0] != "both" and len(of) == 1 else ""
         typer.echo(f"  {words.cue_title(cue)}{side}: {said}.")
+    names = words.phase_words(data.movement)
+    for phase, outcome in data.tempo.outcomes.items():
+        took = _seconds(data.tempo.median[phase], data.tempo.median_u[phase])
+        asked = words.prescribed_text(data.prescription, phase)
+        typer.echo(f"  {names[phase].capitalize()}: {words.OUTCOME_WORDS[outcome]}: median {took} s, asked {asked}.")
+    if data.tempo.drift_outcome is not None and data.prescription.tempo is not None:
+        typer.echo(f"  {words.STEADY_WORDS[data.tempo.drift_outcome]}")
     for refilm in dict.fromkeys(v.refilm for v in of_the_set if v.refilm is not None):
         typer.echo(f"To judge the rest: {refilm}")
     typer.echo(f"{data.headline.praise}\n{data.headline.fix}\n{data.headline.next}")

@@ -174,7 +174,9 @@ def _warnings(
     if found and np.nanmean(track.light) < 0.18:
         out.append("The picture is dark, so joints are placed less surely: put a lamp in front of you.")
     if settings.mirrored == "unknown" and movement.sides != "both":
-        out.append("Left and right are as they appear: say whether the clip is a mirror picture to prove the side.")
+        out.append(
+            "Left and right are as they appear in the picture: was it filmed with the selfie camera, which mirrors?"
+        )
     if prescription.side is not None and settings.mirrored == "unknown":
         out.append(f"The {prescription.side} side was asked for, but the clip does not prove which side is which.")
     return tuple(out)

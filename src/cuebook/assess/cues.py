@@ -216,7 +216,8 @@ def _set_verdict(cue: Cue, side: str, here: list[Verdict], values: list[Measurem
         if lost is not None:
             reason, refilm = lost.reason, lost.refilm
         elif here:
-            reason, refilm = "only one repetition could be measured", "Film at least two whole repetitions."
+            reason = "only one repetition of it could be read"
+            refilm = cue.refilm
         else:
             reason, refilm = "no repetition was counted", cue.refilm
         return Verdict(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cuebook.model import Headline, Movement, Prescription, TempoResult, Verdict
 
-from .words import phase_words
+from .words import advice, spoken_phases
 
 MOST_WORDS = 60
 
@@ -82,7 +82,7 @@ def _praise(
             return cue.praise
     for phase, outcome in tempo.outcomes.items():
         if outcome == "met":
-            return f"Your {phase_words(movement)[phase]} kept to the count."
+            return f"Your {spoken_phases(movement)[phase]} kept to the count."
     if any(v.cue == "repetitions" and v.outcome == "met" for v in whole):
         return "Every repetition asked for is there."
     return f"{counted} whole repetition{'s' if counted != 1 else ''}, filmed and sent: thank you."
@@ -94,21 +94,33 @@ def _fix(
     for v in _ordered(movement, whole, "not_met"):
         cue = movement.cue(v.cue)
         if cue is not None:
-            return cue.say, cue.name
-    for phase, outcome in tempo.outcomes.items():
-        if outcome == "not_met" and prescription.tempo is not None:
-            return tempo_sentence(phase, movement, prescription, tempo), "tempo"
+            return advice(cue, v), cue.name
+    moving = [p for p in ("eccentric", "concentric") if tempo.outcomes.get(p) == "not_met"]
+    if moving:
+        return tempo_sentence(moving[0], movement, prescription, tempo), "tempo"
+    if tempo.drift_outcome == "not_met":
+        word = spoken_phases(movement)["eccentric"]
+        share = f"{100 * (tempo.drift_ratio or 0.0):.0f} %"
+        return f"By the end the {word} took {share} of its first time: keep counting to the last.", "tempo"
+    asked = prescription.tempo
+    holds = [
+        p
+        for p in ("long_hold", "short_hold")
+        if tempo.outcomes.get(p) == "not_met" and asked is not None and asked.slot(p) != 0
+    ]
+    if holds:
+        return tempo_sentence(holds[0], movement, prescription, tempo), "tempo"
     short = next((v for v in whole if v.cue == "repetitions" and v.outcome == "not_met"), None)
     if short is not None and short.value is not None and short.limit.low is not None:
         side = "" if short.side == "both" else f" on the {short.side} side"
         return f"{short.value:.0f} of {short.limit.low:.0f} repetitions counted{side}.", "repetitions"
-    if tempo.drift_outcome == "not_met":
-        return "The lowering grew hasty towards the end of the set.", "tempo"
     near = _ordered(movement, whole, "near")
     if near:
         cue = movement.cue(near[0].cue)
         if cue is not None:
-            return f"Too close to call from this clip: {cue.say[0].lower()}{cue.say[1:]}", None
+            name = cue.name.replace("-", " ").capitalize()
+            said = advice(cue, near[0])
+            return f"{name}: too close to call from this clip. Keep in mind: {said[0].lower()}{said[1:]}", None
     return "Nothing to change that this clip can show.", None
 
 
@@ -116,7 +128,7 @@ def tempo_sentence(phase: str, movement: Movement, prescription: Prescription, t
     """Return one sentence on a phase that is off its prescription."""
     asked = prescription.tempo.slot(phase) if prescription.tempo is not None else None
     took = tempo.median[phase]
-    word = phase_words(movement)[phase]
+    word = spoken_phases(movement)[phase]
     if took is None or asked is None:
         return f"The {word} could not be measured."
     if asked == "X":

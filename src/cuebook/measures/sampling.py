@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from cuebook.model import Measurement, Motion, NotMeasurable, Signal
@@ -13,6 +15,8 @@ HALF_WINDOW_S = 0.09
 second)."""
 SEEN_WINDOW_S = 0.2
 HOLD_INSET_S = 0.1
+TOO_UNSURE = "from this view the angle is too unsure to be stated"
+IN_PERSON = "A phone cannot tell this surely from here; show it to your coach in person."
 
 
 def read_angle(occasion: Occasion, signal_name: str, *, name: str, sign: float = 1.0) -> Result:
@@ -49,7 +53,8 @@ def read_angle(occasion: Occasion, signal_name: str, *, name: str, sign: float =
     near = np.abs(signal.times_s - at) <= SEEN_WINDOW_S
     known = signal.measured
     if not near.any() or known[near].mean() < 0.5:
-        return missing(why_lost(occasion.motion, signal, at))
+        reason = why_lost(occasion.motion, signal, at)
+        return replace(missing(reason), refilm=IN_PERSON) if reason == TOO_UNSURE else missing(reason)
     inside = known & (np.abs(signal.times_s - at) <= HALF_WINDOW_S)
     if not inside.any():
         inside = known & near
@@ -113,5 +118,5 @@ def why_lost(motion: Motion, signal: Signal, at_s: float) -> str:
         if not doubt.what.startswith(other) and doubt.start_s - 0.2 <= at_s <= doubt.end_s + 0.2:
             return f"the {doubt.what} cannot be trusted there ({doubt.reason})"
     if np.isfinite(signal.values).any() and not signal.measured.any():
-        return "from this view the angle is too unsure to be stated"
+        return TOO_UNSURE
     return "the joint is hidden or out of the picture there"

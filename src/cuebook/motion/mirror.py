@@ -8,9 +8,7 @@ import numpy as np
 
 from cuebook.model import LANDMARKS, Track
 
-_PARTNER = [
-    LANDMARKS.index(n.replace("left", "#").replace("right", "left").replace("#", "right")) for n in LANDMARKS
-]
+_PARTNER = [LANDMARKS.index(n.replace("left", "#").replace("right", "left").replace("#", "right")) for n in LANDMARKS]
 
 
 def unmirrored(track: Track) -> Track:

@@ -26,6 +26,8 @@ DEPTH_GAIN, DEPTH_SPREAD_DEG = 0.43, 5.0
 """What the model's own 3D shows of a true turn, and the standard uncertainty of that, on rendered clips."""
 CAMERA_SHARE = 0.65
 """Part of the azimuth's uncertainty that reaches the turn: both come from the same shoulder line and err together."""
+LEAST_SPREAD_DEG = 5.0
+"""The shoulder line carries the shoulder blades: no turn of the ribs is read more surely than this (house choice)."""
 UPRIGHT_SHARE = 0.6
 """With the feet side by side and the trunk upright, the spread on rendered clips is this share of the posterior's."""
 GAIN_SPREAD = 0.18
@@ -260,7 +262,7 @@ def rotation_signal(
         times_s=track.times_s,
         values=np.where(lost, np.nan, value),
         noise=np.where(lost, np.nan, np.minimum(noise, 30.0)),
-        shared=np.where(lost, np.nan, np.minimum(spread, 45.0)),
+        shared=np.where(lost, np.nan, np.clip(spread, LEAST_SPREAD_DEG, 45.0)),
         unit="deg",
         method="shoulder width",
         refilm=REFILM,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from cuebook.model import Doubt, Motion, Movement, Signal, Track, View, landmark_index
 
 from .bias import bias_row, corrected, view_bin
-from .joints import JOINTS, Smooth, leaning_deg, raw_angle, smooth_track
+from .joints import JOINTS, RawAngle, Smooth, leaning_deg, raw_angle, smooth_track
 from .rotation import rotation_signal
 from .view import estimate_view, handedness
 
@@ -134,11 +134,7 @@ def _joint_signal(
     raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing)
     off = min(90.0, abs(90.0 - abs(view.azimuth_deg)))
     limb = "near" if view.facing in (side, "none") else "far"
-    row = None if view.name.endswith("-end") else bias_row(joint, movement, view_bin(off), limb)
-    if row is None:
-        value, spread = np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
-    else:
-        value, spread = corrected(row, raw.plane, raw.space, joint, arms_work="push" in movement.patterns)
+    value, spread = _stated(smooth, raw, movement, view, hand, joint, side, limb=limb, off=off, standing=standing)
     score = track.score[:, index].min(axis=1)
     doubtful = bad[:, index].any(axis=1)
     missing = ~np.isfinite(value) | ~(score >= LOW_SCORE if limb == "near" else np.isfinite(score))
@@ -154,6 +150,34 @@ def _joint_signal(
         doubtful=doubtful,
         largest_u=LARGEST_SPREAD_DEG,
     )
+
+
+def _stated(
+    smooth: Smooth,
+    raw: RawAngle,
+    movement: Movement,
+    view: View,
+    hand: float,
+    joint: str,
+    side: str,
+    *,
+    limb: str,
+    off: float,
+    standing: NDArray[np.bool_] | None,
+) -> tuple[Array, Array]:
+    """Return the corrected angle and the standard uncertainty that remains, degrees, shape (F,) each.
+
+    The line of the body leans on the same shoulder and hip as hip flexion does, and takes over its correction.
+    """
+    learnt = "hip_flexion" if joint == "body_line" else joint
+    row = None if view.name.endswith("-end") else bias_row(learnt, movement, view_bin(off), limb)
+    if row is None:
+        return np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
+    if joint != "body_line":
+        return corrected(row, raw.plane, raw.space, joint, arms_work="push" in movement.patterns)
+    hip = raw_angle(smooth, "hip_flexion", side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing)
+    value, spread = corrected(row, hip.plane, hip.space, "hip_flexion")
+    return raw.plane - (value - hip.plane), spread
 
 
 def _lean_signal(

@@ -14,7 +14,7 @@ from cuebook.model import Clip, Doubt, Track, landmark_index
 from .backends import find_backend
 from .cache import load_track, store_track, track_key
 from .doubt import find_doubts
-from .pieces import WARM_UP_FRAMES, Piece, analyse_piece, cut
+from .pieces import WARM_UP_FRAMES, analyse_piece, cut
 from .track import LONG_SIDE_PX
 
 log = logging.getLogger(__name__)
@@ -80,7 +80,7 @@ def _look(clip: Clip, track: Track, doubts: tuple[Doubt, ...], backend) -> tuple
     size = np.array([track.width_px, track.height_px], float)
     for start, stop in _joined(track, doubts):
         warm = min(WARM_UP_FRAMES, start)
-        piece = Piece(start=start, stop=stop, warm_up=warm, step=usual.step, long_side_px=LONG_SIDE_PX, check_every=10**6)
+        piece = replace(usual, start=start, stop=stop, warm_up=warm, check_every=10**6)
         session = backend.open()
         try:
             seen = analyse_piece(clip.frames, session, piece)

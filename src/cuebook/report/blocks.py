@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from cuebook.assess.words import advice
 from cuebook.model import Cue, Repetition, ReviewData, Verdict
 
 from .choice import better_seen, rep_verdict, set_outcome, set_verdicts
@@ -14,6 +15,7 @@ from .words import (
     OUTCOME_CELLS,
     OUTCOME_LONG,
     OUTCOME_MARKS,
+    STEADY_WORDS,
     VIEW_WORDS,
     cue_title,
     limit_words,
@@ -54,8 +56,16 @@ def _best_repetition(data: ReviewData, cue: Cue) -> list[Verdict]:
 
 
 def _cue_block(data: ReviewData, cue: Cue, verdict: Verdict, *, named: bool) -> dict[str, Any]:
-    say = cue.praise if verdict.outcome == "met" else cue.say
+    say = cue.praise if verdict.outcome == "met" else advice(cue, verdict)
     return _block(verdict, say=say, what=measure_words(cue.measure, data.movement), named=named)
+
+
+def _count_words(verdict: Verdict) -> str:
+    """Say in how many repetitions a cue was met, or that none could be told."""
+    met, judged = verdict.repetitions_met, verdict.repetitions_judged
+    if verdict.outcome == "near" and not met:
+        return f"too close to call over {judged} reps"
+    return f"met in {met} of {judged} reps"
 
 
 def _block(verdict: Verdict, *, say: str, what: str, named: bool) -> dict[str, Any]:
@@ -64,7 +74,7 @@ def _block(verdict: Verdict, *, say: str, what: str, named: bool) -> dict[str, A
     side = f", {verdict.side}" if named and verdict.side != "both" else ""
     count = None
     if verdict.repetitions_judged:
-        count = f"met in {verdict.repetitions_met} of {verdict.repetitions_judged} reps"
+        count = _count_words(verdict)
     elif verdict.repetition is not None:
         count = f"rep {verdict.repetition} only"
     return {
@@ -124,7 +134,7 @@ def _drift(data: ReviewData) -> str | None:
         return None
     word = phase_words(data.movement)["eccentric"]
     spread = 100 * (tempo.drift_ratio_u or 0.0)
-    told = "" if tempo.drift_outcome is None else f" Steady enough: {OUTCOME_LONG[tempo.drift_outcome]}."
+    told = "" if tempo.drift_outcome is None else f" {STEADY_WORDS[tempo.drift_outcome]}"
     return (
         f"At the end of the set the {word} took {100 * tempo.drift_ratio:.0f} ± {max(1.0, spread):.0f} % of the time "
         f"it took at the beginning.{told}"

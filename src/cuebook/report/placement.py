@@ -12,7 +12,9 @@ Direction = tuple[int, int]
 DIRECTIONS: tuple[Direction, ...] = ((1, 0), (-1, 0), (0, -1), (0, 1))
 """Right, left, above, below; right and left are tried first because eyes look for a number beside a joint."""
 
-_OFF_PICTURE, _INSIDE_OF_BEND, _VERTICAL = 2.0, 0.1, 0.15
+_OFF_PICTURE, _INSIDE_OF_BEND, _VERTICAL, _STRANGER = 2.0, 0.1, 0.15, 1.5
+_JOINTS = (11, 12, 13, 14, 23, 24, 25, 26, 27, 28)
+"""Shoulders, elbows, hips, knees and ankles in the canonical order."""
 
 
 def plate_corner(corner: NDArray[np.float64], toward: Direction, *, gap_px: NDArray[np.float64] | float,
@@ -68,5 +70,14 @@ def free_direction(rays: NDArray[np.float64], marks: NDArray[np.float64], *, gap
             + _OFF_PICTURE * off.mean()
             + (_INSIDE_OF_BEND if inside else 0.0)
             + (_VERTICAL if toward[0] == 0 else 0.0)
+            + _STRANGER * _nearer_to_another(low + size / 2, rays[:, 1], marks[seen])
         )
     return min(cost, key=cost.__getitem__)
+
+
+def _nearer_to_another(middle: NDArray[np.float64], joint: NDArray[np.float64], marks: NDArray[np.float64]) -> float:
+    """Return in which share of the pictures a plate lies nearer to another joint than to its own."""
+    away = np.linalg.norm(marks[:, _JOINTS] - middle[:, None], axis=2)
+    own = np.linalg.norm(marks[:, _JOINTS] - joint[:, None], axis=2) < 3.0
+    others = np.where(own | ~np.isfinite(away), np.inf, away).min(axis=1)
+    return float(np.mean(others < np.linalg.norm(middle - joint, axis=1)))

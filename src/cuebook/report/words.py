@@ -16,6 +16,14 @@ OUTCOME_WORDS: dict[str, str] = {
 OUTCOME_CELLS: dict[str, str] = OUTCOME_WORDS | {"near": "near", "not_measurable": "not seen"}
 """Outcome in the cells of a narrow table; the page explains them."""
 
+STEADY_WORDS: dict[str, str] = {
+    "met": "The lowering stayed steady through the set.",
+    "near": "Whether the lowering stayed steady is too close to call.",
+    "not_met": "The lowering did not stay steady: it got quicker towards the end.",
+    "not_measurable": "Whether the lowering stayed steady could not be measured.",
+}
+"""What is said of the drift over a set."""
+
 OUTCOME_LONG: dict[str, str] = OUTCOME_WORDS | {"near": "near: too close to call"}
 """Outcome where there is room."""
 

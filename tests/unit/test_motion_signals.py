@@ -1,0 +1,131 @@
+"""Signals of a clip: corrected angles with uncertainty, what is missing, what is doubtful, and who stands in front."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cuebook.model import Doubt, Motion, Track, landmark_index
+from cuebook.motion import measure_motion
+from cuebook.motion.signals import DOUBT_SPREAD_DEG, doubtful_frames
+from cuebook.movements import load_movement
+from tests.stick_samples import stick
+
+SQUAT = load_movement("squat")
+NAMES = [f"{s}_{j}" for s in ("left", "right") for j in (
+    "knee_flexion", "hip_flexion", "elbow_flexion", "shoulder_flexion", "body_line", "shank_inclination")]  # fmt: skip
+
+
+def side_squat() -> Track:
+    return stick("squat", 80.0)[0]
+
+
+def doubt(start_s: float, end_s: float, *landmarks: str) -> Doubt:
+    return Doubt(start_s=start_s, end_s=end_s, what="left leg", reason="test", landmarks=landmarks)
+
+
+def test_all_signals_are_there_with_shapes_and_units() -> None:
+    motion = measure_motion(side_squat(), SQUAT)
+    assert set(NAMES) | {"trunk_inclination", "trunk_rotation", "pelvis_across", "body_scale", "front_leg"} <= set(motion.signals)
+    for name, signal in motion.signals.items():
+        assert signal.name == name
+        assert signal.values.shape == motion.times_s.shape
+        known = np.isfinite(signal.values)
+        assert np.isfinite(signal.noise[known]).all()
+        assert np.isfinite(signal.shared[known]).all()
+    assert motion.found_fraction == 1.0
+
+
+@pytest.mark.parametrize("joint", ["knee_flexion", "hip_flexion"])
+def test_the_near_leg_is_within_its_own_uncertainty_of_the_truth(joint: str) -> None:
+    """The correction is that of a real pose model; on perfect landmarks it may err by what it states."""
+    track, truth = stick("squat", 80.0)
+    signal = measure_motion(track, SQUAT).signals[f"left_{joint}"]
+    true = truth.angles_deg[f"left_{joint.replace('hip_flexion', 'hip_included')}"]
+    miss = np.abs(signal.values - true) / signal.sigma
+    assert np.median(miss) < 1.5
+    assert miss.max() < 4.0
+    assert np.corrcoef(signal.values, true)[0, 1] > 0.99
+
+
+def test_the_lean_is_positive_forwards_whichever_way_the_athlete_faces() -> None:
+    leans = []
+    for azimuth in (90.0, -90.0):
+        track, truth = stick("squat", azimuth, reps=1)
+        signal = measure_motion(track, SQUAT).signals["trunk_inclination"]
+        leans.append(float(np.interp(truth.repetitions[0]["turn_s"], track.times_s, signal.values)))
+    assert leans[0] > 10.0
+    assert leans[0] == pytest.approx(leans[1], abs=3.0)
+
+
+def test_a_doubt_marks_its_landmarks_in_its_frames_alone() -> None:
+    track = side_squat()
+    bad = doubtful_frames(track, (doubt(2.0, 3.0, "left_knee"),))
+    inside = (track.times_s >= 2.0 - 1e-6) & (track.times_s <= 3.0 + 1e-6)
+    np.testing.assert_array_equal(bad[:, landmark_index("left_knee")], inside)
+    assert bad.sum() == inside.sum()
+
+
+def test_doubtful_values_are_kept_with_an_uncertainty_that_says_so() -> None:
+    track = side_squat()
+    plain = measure_motion(track, SQUAT)
+    motion = measure_motion(track, SQUAT, (doubt(2.0, 3.0, "left_knee"),))
+    knee, before = motion.signals["left_knee_flexion"], plain.signals["left_knee_flexion"]
+    inside = knee.doubtful
+    assert inside.any()
+    assert not inside.all()
+    assert not knee.trusted[inside].any()
+    assert knee.written[inside].all()
+    assert (knee.sigma[inside] > DOUBT_SPREAD_DEG).all()
+    np.testing.assert_array_equal(knee.values, before.values)
+    np.testing.assert_array_equal(knee.sigma[~inside], before.sigma[~inside])
+    assert not motion.signals["right_knee_flexion"].doubtful.any()
+    assert not motion.signals["left_elbow_flexion"].doubtful.any()
+
+
+def test_a_hidden_joint_is_missing_not_zero() -> None:
+    track = side_squat()
+    score = np.array(track.score)
+    score[:, landmark_index("left_knee")] = 0.1
+    motion = measure_motion(replace(track, score=score), SQUAT)
+    assert np.isnan(motion.signals["left_knee_flexion"].values).all()
+    assert np.isfinite(motion.signals["left_elbow_flexion"].values).all()
+
+
+def without(track: Track, start_s: float, end_s: float) -> Motion:
+    gone = (track.times_s >= start_s) & (track.times_s < end_s)
+    parts = {n: np.array(getattr(track, n)) for n in ("xy_px", "world_m", "score")}
+    for values in parts.values():
+        values[gone] = np.nan
+    return measure_motion(replace(track, **parts), SQUAT)
+
+
+def test_a_long_gap_stays_missing_in_every_signal() -> None:
+    track = side_squat()
+    motion = without(track, 2.0, 3.0)
+    gone = (track.times_s >= 2.05) & (track.times_s < 2.95)
+    for name in NAMES:
+        assert np.isnan(motion.signals[name].values[gone]).all(), name
+    assert motion.found_fraction == pytest.approx(1.0 - 1.0 / (track.times_s[-1] + 1 / 15), abs=0.02)
+
+
+def test_nobody_found_is_a_motion_with_an_unknown_view() -> None:
+    motion = without(side_squat(), -1.0, 1e9)
+    assert motion.view.name == "unknown"
+    assert motion.found_fraction == 0.0
+    assert not any(s.measured.any() for s in motion.signals.values())
+
+
+@pytest.mark.parametrize(("side", "sign"), [("left", 1.0), ("right", -1.0)])
+@pytest.mark.parametrize("azimuth", [80.0, 40.0])
+def test_the_leg_in_front_is_known_from_the_side_and_at_a_slant(side: str, sign: float, azimuth: float) -> None:
+    track, _ = stick("split-squat", azimuth, side=side)
+    lead = measure_motion(track, load_movement("split-squat")).signals["front_leg"].values
+    assert sign * np.median(lead) > 0.2
+
+
+def test_nearer_to_the_front_an_angle_is_less_sure() -> None:
+    spread = [float(np.median(measure_motion(stick("squat", a)[0], SQUAT).signals["left_hip_flexion"].sigma)) for a in (85.0, 5.0)]
+    assert spread[0] < spread[1]

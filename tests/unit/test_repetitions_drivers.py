@@ -1,0 +1,99 @@
+"""Which signal drives which side, and when the athlete is in place."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cuebook.model import Motion, Movement
+from cuebook.motion import measure_motion
+from cuebook.movements import load_movement
+from cuebook.repetitions import driver_series, in_place
+from cuebook.repetitions.drivers import DriverSeries
+from cuebook.synthetic import Camera, ClipSpec, Picture, landmarks
+from tests.stick_samples import FILMED, moved, stick
+
+
+def series(name: str, azimuth: float | None = None) -> tuple[Movement, Motion, list[DriverSeries]]:
+    movement, motion, _ = moved(name, FILMED[name][1] if azimuth is None else azimuth)
+    return movement, motion, driver_series(motion, movement, in_place(motion, movement))
+
+
+def test_both_limbs_make_one_driver() -> None:
+    _, motion, found = series("squat")
+    assert [d.side for d in found] == ["both"]
+    assert set(found[0].signals) <= {"left_knee_flexion", "right_knee_flexion"}
+    assert found[0].neutral is None
+    assert found[0].values.shape == motion.times_s.shape
+
+
+def test_an_unsure_limb_leaves_the_other_alone() -> None:
+    movement, motion, _ = series("squat")
+    far = motion.signals["right_knee_flexion"]
+    unsure = replace(motion, signals={**motion.signals, far.name: replace(far, shared=far.shared + 30.0)})
+    found = driver_series(unsure, movement, in_place(unsure, movement))
+    assert found[0].signals == ("left_knee_flexion",)
+
+
+def test_a_driver_that_turns_low_is_turned_over() -> None:
+    movement, motion, found = series("glute-bridge")
+    assert movement.driver.turn == "low"
+    known = np.isfinite(found[0].values)
+    name = found[0].signals[0]
+    assert np.corrcoef(found[0].values[known], motion.signals[name].values[known])[0, 1] < -0.9
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_the_leg_in_front_drives_a_split_squat(side: str) -> None:
+    track, _ = stick("split-squat", 80.0, side=side)
+    movement = load_movement("split-squat")
+    motion = measure_motion(track, movement)
+    found = driver_series(motion, movement, in_place(motion, movement))
+    assert [d.side for d in found] == [side]
+    assert found[0].signals == (f"{side}_knee_flexion",)
+
+
+def test_a_signed_driver_is_split_at_neutral() -> None:
+    _, motion, (left, right) = series("standing-trunk-rotation")
+    assert (left.side, right.side) == ("left", "right")
+    known = np.isfinite(left.values)
+    assert (np.minimum(left.values, right.values)[known] == 0.0).all()
+    np.testing.assert_allclose((left.values - right.values)[known], motion.signals["trunk_rotation"].values[known])
+    assert left.neutral == right.neutral == 0.0
+
+
+def test_where_the_driver_hides_the_main_motion_counts_and_is_named() -> None:
+    _, _, found = series("side-lying-thoracic-rotation")
+    assert found[0].signals == ("main_motion",)
+    movement, _, found = series("standing-trunk-rotation", 90.0)
+    assert found[0].signals == ("main_motion",)
+    assert np.nanmax(found[0].values) == pytest.approx(2.0 * movement.driver.min_swing, rel=0.2)
+
+
+def test_walking_in_is_not_in_place() -> None:
+    spec = ClipSpec(name="stick", body="ash", movement="squat", side="both", reps=2, seed=4, lead_in="walk",
+                    camera=Camera(azimuth_deg=85.0), picture=Picture(rate_hz=15.0))  # fmt: skip
+    track, truth = landmarks(spec)
+    movement = load_movement("squat")
+    place = in_place(measure_motion(track, movement), movement)
+    during = (track.times_s >= truth.repetitions[0]["start_s"]) & (track.times_s <= truth.repetitions[-1]["edges_s"][3])
+    assert place[during].all()
+    assert not place[track.times_s < 0.3].any()
+
+
+def test_standing_is_not_in_place_for_floor_work() -> None:
+    _, motion, _ = moved("squat", 80.0)
+    bridge = load_movement("glute-bridge")
+    assert not in_place(motion, bridge).any()
+    assert in_place(motion, load_movement("squat")).mean() > 0.95
+
+
+def test_a_motion_without_landmarks_has_no_place_and_no_driver() -> None:
+    movement, motion, _ = series("squat")
+    nothing = {k: replace(s, values=np.full(len(s.values), np.nan)) for k, s in motion.signals.items()}
+    empty = replace(motion, signals=nothing)
+    place = in_place(empty, movement)
+    assert not place.any()
+    assert driver_series(empty, movement, place) == []

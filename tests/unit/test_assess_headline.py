@@ -68,7 +68,8 @@ def test_the_most_important_fault_is_named_with_an_easier_form() -> None:
 
 def test_a_close_call_says_so() -> None:
     headline = said(SQUAT, [verdict(SQUAT, "depth", "near")])
-    assert headline.fix.startswith("Too close to call from this clip: ")
+    assert "too close to call" in headline.fix.lower()
+    assert SQUAT.cue("depth").say[1:-1] in headline.fix
 
 
 def test_all_met_asks_for_no_change() -> None:
@@ -93,11 +94,13 @@ def test_with_nothing_to_judge_it_says_how_to_film(counted: int, found: bool) ->
 
 def test_tempo_faults_are_put_in_seconds() -> None:
     tempo = tempo_of({"eccentric": "not_met"})
-    assert said(SQUAT, [], tempo).fix == "The lowering took 1.4 s for 3 s asked: slow down."
+    fix = said(SQUAT, [], tempo).fix
+    assert "lowering took 1.4 s for 3 s asked" in fix
+    assert "slow down" in fix
     slow = tempo_of({"eccentric": "not_met"}, took=4.4)
-    assert tempo_sentence("eccentric", SQUAT, ASKED, slow).endswith("move on a little.")
-    assert tempo_sentence("long_hold", SQUAT, ASKED, tempo) == "The pause low lasted 1.4 s of 1 s asked."
-    assert tempo_sentence("short_hold", SQUAT, ASKED, tempo).endswith("turn round at once.")
+    assert "move on" in tempo_sentence("eccentric", SQUAT, ASKED, slow)
+    assert "lasted 1.4 s of 1 s asked" in tempo_sentence("long_hold", SQUAT, ASKED, tempo)
+    assert "at once" in tempo_sentence("short_hold", SQUAT, ASKED, tempo)
     assert "as fast as you can control" in tempo_sentence("concentric", SQUAT, ASKED, tempo)
     assert "could not be measured" in tempo_sentence("eccentric", SQUAT, ASKED, tempo_of({}, took=None))
 
@@ -106,9 +109,11 @@ def test_too_few_repetitions_and_a_hasty_end_are_said() -> None:
     assert said(SQUAT, [verdict(SQUAT, "repetitions", "not_met")]).fix == "5 of 8 repetitions counted."
     raised = LIBRARY["standing-knee-raise"]
     assert said(raised, [verdict(raised, "repetitions", "not_met", "left")]).fix.endswith("on the left side.")
-    assert "hasty" in said(SQUAT, [], tempo_of({}, drift="not_met")).fix
+    late = said(SQUAT, [], tempo_of({}, drift="not_met")).fix
+    assert "lowering" in late
+    assert "60 %" in late
 
 
 def test_a_turn_has_its_own_words() -> None:
     turn = LIBRARY["standing-trunk-rotation"]
-    assert said(turn, [], tempo_of({"concentric": "met"})).praise == "Your turning out kept to the count."
+    assert said(turn, [], tempo_of({"concentric": "met"})).praise.startswith("Your turning out")

@@ -1,4 +1,4 @@
-"""Trunk rotation from the apparent width of the shoulder line: the posterior against the closed form, and whole clips."""
+"""Trunk rotation from the width of the shoulder line: the posterior against the closed form, and whole clips."""
 
 from __future__ import annotations
 

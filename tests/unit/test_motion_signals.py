@@ -28,7 +28,8 @@ def doubt(start_s: float, end_s: float, *landmarks: str) -> Doubt:
 
 def test_all_signals_are_there_with_shapes_and_units() -> None:
     motion = measure_motion(side_squat(), SQUAT)
-    assert set(NAMES) | {"trunk_inclination", "trunk_rotation", "pelvis_across", "body_scale", "front_leg"} <= set(motion.signals)
+    others = {"trunk_inclination", "trunk_rotation", "pelvis_across", "body_scale", "front_leg"}
+    assert set(NAMES) | others <= set(motion.signals)
     for name, signal in motion.signals.items():
         assert signal.name == name
         assert signal.values.shape == motion.times_s.shape
@@ -127,5 +128,5 @@ def test_the_leg_in_front_is_known_from_the_side_and_at_a_slant(side: str, sign:
 
 
 def test_nearer_to_the_front_an_angle_is_less_sure() -> None:
-    spread = [float(np.median(measure_motion(stick("squat", a)[0], SQUAT).signals["left_hip_flexion"].sigma)) for a in (85.0, 5.0)]
-    assert spread[0] < spread[1]
+    side_on, head_on = (measure_motion(stick("squat", a)[0], SQUAT).signals["left_hip_flexion"] for a in (85.0, 5.0))
+    assert np.median(side_on.sigma) < np.median(head_on.sigma)

@@ -96,7 +96,8 @@ def seen(azimuth: float, name: str | None = None, off: float = 0.0) -> View:
 
 @pytest.mark.parametrize(
     ("azimuth", "wanted", "off"),
-    [(75, "side", 15), (-75, "side", 15), (45, "oblique-front", 0), (20, "oblique-front", 10), (75, "oblique-front", 15),
+    [(75, "side", 15), (-75, "side", 15), (45, "oblique-front", 0), (20, "oblique-front", 10),
+     (75, "oblique-front", 15),
      (45, "oblique", 0), (110, "oblique", 10), (10, "front", 10), (160, "back", 20), (160, "oblique-back", 10)],
 )  # fmt: skip
 def test_degrees_off_a_wanted_view(azimuth: float, wanted: str, off: float) -> None:

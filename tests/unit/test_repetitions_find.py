@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import numpy as np
@@ -52,7 +53,7 @@ def test_phases_are_those_of_the_truth() -> None:
 def test_the_four_phases_add_up_and_repetitions_follow_each_other() -> None:
     reps = found(drawn(tempo=(2.0, 0.0, 1.0, 0.0))[0])
     assert [r.number for r in reps] == [1, 2, 3]
-    for one, following in zip(reps[:-1], reps[1:], strict=True):
+    for one, following in itertools.pairwise(reps):
         assert one.end_s == pytest.approx(following.start_s)
         assert sum(one.phases.values()) == pytest.approx(one.end_s - one.start_s)
         assert one.phases["long_hold"] == 0.0
@@ -117,6 +118,7 @@ def test_a_prescribed_hold_does_not_change_what_is_found() -> None:
 
 def lost(motion: Motion) -> Motion:
     """Return a motion in which no joint angle is known."""
+
     def empty(signal: Signal) -> Signal:
         return replace(signal, values=np.full(len(signal.values), np.nan)) if signal.unit == "deg" else signal
 

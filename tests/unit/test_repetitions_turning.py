@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
@@ -28,7 +30,7 @@ def test_turns_alternate_rise_in_time_and_are_far_enough_apart(values: list[floa
     points = turning_points(series, reversal)
     places, highs = [p for p, _ in points], [h for _, h in points]
     assert places == sorted(places)
-    assert all(a != b for a, b in zip(highs[:-1], highs[1:], strict=True))
+    assert all(a != b for a, b in itertools.pairwise(highs))
     steps = np.diff(series[places]) if points else np.zeros(0)
     assert (np.abs(steps) >= reversal - 1e-9).all()
     assert bool(points) == (np.max(np.maximum.accumulate(series) - series) >= reversal

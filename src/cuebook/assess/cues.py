@@ -267,11 +267,20 @@ def judge_counts(
     for side in sides:
         of_side = [r for r in repetitions if r.side in (side, "both") or side == "both"]
         common = {"repetition": None, "cue": "repetitions", "side": side, "unit": "1", "limit": limit, "source": source}
-        if not seen:
-            out.append(Verdict(outcome="not_measurable", chance=None, value=None, uncertainty=None,
-                               reason="the moving joint could not be followed",
-                               refilm=movement.filming[0].place if movement.filming else "Film the whole body.",
-                               **common))  # fmt: skip
+        if not seen or (side != "both" and not of_side and any(r.counted for r in repetitions)):
+            reason = "no repetition of this side is in the clip" if seen else "the moving joint could not be followed"
+            card = f"Film with the phone {movement.filming[0].place}." if movement.filming else "Film the whole body."
+            refilm = f"Film the {side} side too." if seen else card
+            verdict = Verdict(
+                outcome="not_measurable",
+                chance=None,
+                value=None,
+                uncertainty=None,
+                reason=reason,
+                refilm=refilm,
+                **common,
+            )
+            out.append(verdict)
             continue
         chances = [r.chance for r in of_side]
         chance = count_chance(chances, prescription.repetitions)

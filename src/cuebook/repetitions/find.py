@@ -219,10 +219,19 @@ def _found(
         size = top - (float(shape.levels[0]) if base is None else base)
         back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
+    swing = _cut_off(swing, values, float(size), float(back))
     level_u = float(np.hypot(size_u, _spread_at(motion, series, float(np.mean(edges[1:3])))))
     doubtful = hidden or _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
     return _Found(side=series.side, swing=swing, shape=shape, edges=edges, edges_u=spread, size=float(size),
                   size_u=float(size_u), level_u=level_u, back=float(back), doubtful=doubtful)  # fmt: skip
+
+
+def _cut_off(swing: Swing, values: Array, size: float, back: float) -> Swing:
+    """Take a way for not shown that runs into the first or last frame before it is most of the way."""
+    out = float(values[swing.turn] - values[swing.before])
+    opens = swing.opens and not (swing.before <= 1 and out < COUNTED_RETURN * back)
+    closes = swing.closes and not (swing.after >= len(values) - 2 and back < COUNTED_RETURN * size)
+    return replace(swing, opens=opens, closes=closes)
 
 
 def _spread_at(motion: Motion, series: DriverSeries, at_s: float) -> float:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from cuebook import printing
-from cuebook.errors import CuebookError
+from cuebook.errors import ClipError, CuebookError
 
 if TYPE_CHECKING:
     from cuebook.model import ReviewData
@@ -71,6 +71,8 @@ def review(
     """Judge one clip and write what was seen into a folder."""
     from cuebook.report.write import check_target, write_review
 
+    if clip.is_dir():
+        raise ClipError(f"{clip} is a folder, not a clip: name the file itself.")
     folder = out if out is not None else clip.with_name(f"{clip.stem}.review")
     asked = _Asked(clip, movement=movement, side=side, tempo=tempo, reps=reps)
     check_target(folder)

@@ -121,6 +121,9 @@ def _fix(
             name = cue.name.replace("-", " ").capitalize()
             said = advice(cue, near[0])
             return f"{name}: too close to call from this clip. Keep in mind: {said[0].lower()}{said[1:]}", None
+    rest = next((p for p in ("long_hold", "short_hold") if tempo.outcomes.get(p) == "not_met"), None)
+    if rest is not None:
+        return tempo_sentence(rest, movement, prescription, tempo), "tempo"
     return "Nothing to change that this clip can show.", None
 
 

@@ -99,6 +99,7 @@ class VideoWriter:
             If the time does not increase or the picture has another size than promised.
         """
         import av
+        import cv2
 
         tick = round(time_s * TICKS_PER_S)
         if tick <= self._last_tick:
@@ -109,7 +110,8 @@ class VideoWriter:
                 f"{self.path.name}: a frame of {picture.shape} does not fit {self.width_px} x {self.height_px}."
             )
         self._last_tick = tick
-        frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(cut), format="rgb24")
+        planes = cv2.cvtColor(np.ascontiguousarray(cut), cv2.COLOR_RGB2YUV_I420)
+        frame = av.VideoFrame.from_ndarray(planes, format="yuv420p")
         frame.pts, frame.time_base = tick, Fraction(1, TICKS_PER_S)
         self._container.mux(self._stream.encode(frame))
 

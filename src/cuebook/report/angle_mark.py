@@ -80,7 +80,7 @@ def angle_mark(signal: Signal, marks: NDArray[np.float64], *, near: str | None, 
         clear = _girdle_reach(marks, rays[:, 1]) + 0.03 * min(frame_px)
     size = max(14, round(0.05 * min(frame_px)))
     plate = (width_px(_WIDEST, size, bold=True), height_px(size))
-    gap = np.maximum(clear, 30 * max(1.0, min(frame_px) / 360.0))
+    gap = np.maximum(clear, 57.5 * max(1.0, min(frame_px) / 360.0))
     toward = free_direction(rays, marks, gap_px=gap, plate_px=plate, frame_px=frame_px)
     return AngleMark(signal=signal, rays=rays, toward=toward, size_px=size, clear_px=clear)
 

@@ -62,8 +62,9 @@ def free_direction(rays: NDArray[np.float64], marks: NDArray[np.float64], *, gap
     cost = {}
     for toward in DIRECTIONS:
         low = plate_corner(rays[:, 1], toward, gap_px=gap, plate_px=plate_px)
+        wished, low = low, np.clip(low, 0.0, np.array(frame_px) - size)
+        off = np.linalg.norm(wished - low, axis=1) > 0.5 * gap
         covers = (body > low[:, None] - margin) & (body < (low + size)[:, None] + margin)
-        off = (low < 0).any(axis=1) | (low + size > np.array(frame_px)).any(axis=1)
         inside = float(np.dot(outside, toward)) < 0
         cost[toward] = (
             covers.all(axis=2).any(axis=1).mean()

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import av
 import numpy as np
 import pytest
 
@@ -12,7 +13,6 @@ from cuebook.synthetic.clothes import COLOURS, dress
 from cuebook.synthetic.perform import perform
 from cuebook.synthetic.skin import Skin
 
-av = pytest.importorskip("av")
 pytest.importorskip("pyvista", reason="drawing needs the extra 'render'")
 
 _SMALL = Picture(width_px=144, height_px=256, rate_hz=10.0)

@@ -23,7 +23,6 @@ from .judge import chance_within, count_chance, outcome_of, pooled
 VIEW_SLACK_DEG = 8.0
 """Added to the 20 degrees of a right view because the view itself is uncertain; the angle's own uncertainty grows
 with it."""
-FAR_SIDE_VIEWS = ("side",)
 VIEW_WORDS = {
     "side": "straight from the side",
     "front": "straight from the front",

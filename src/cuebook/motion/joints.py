@@ -138,14 +138,11 @@ class RawAngle:
         Unsigned, from the model's 3D.
     noise : ndarray, shape (F,)
         Standard uncertainty of `plane` from landmark noise.
-    per_degree : ndarray, shape (F,)
-        Change of `plane` for one degree of error in the camera's azimuth.
     """
 
     plane: Array
     space: Array
     noise: Array
-    per_degree: Array
 
 
 FOLD_FROM_OFF_SIDE_DEG = 42.0
@@ -156,8 +153,8 @@ def fold_deg(smooth: Smooth, side: str, standing: NDArray[np.bool_]) -> Array:
     """Return knee flexion from how much shorter the line from hip to ankle is than with a straight leg.
 
     Seen from the front a knee bends towards the camera and its angle in the picture says nothing, but hip and ankle
-    come
-    closer. With thigh and shank alike, their distance is that of the straight leg times the cosine of half the flexion.
+    come closer. With thigh and shank alike, their distance is that of the straight leg times the cosine of half the
+    flexion.
 
     Parameters
     ----------
@@ -198,7 +195,7 @@ def raw_angle(
     hand : float
         +1 if the athlete faces right when upright, -1 if left.
     azimuth_deg : float
-        Camera azimuth: it chooses the reading of a knee and gives the sensitivity to itself.
+        Camera azimuth: it chooses the reading of a knee.
     standing : ndarray of bool, shape (F,), optional
         Frames at the usual distance from the camera, for knees seen from the front.
 
@@ -216,27 +213,18 @@ def raw_angle(
         np.linalg.norm(a - v, axis=-1), np.linalg.norm(c - v, axis=-1), included_deg(a, v, c), sigma
     )
     points = [smooth.world_m[:, i] for i in index]
-    flat = [p * _stretch(azimuth_deg) for p in (a, v, c)]
     if joint == "shoulder_flexion":
-        plane, moved, space = included_deg(a, v, c), included_deg(*flat), included_deg(*points)
+        plane, space = included_deg(a, v, c), included_deg(*points)
     else:
         bend = bend_deg(a, v, c)
         sign = SIGNS[joint] * (1.0 if hand >= 0 else -1.0) if joint in SIGNS else _sense(bend)
-        plane, moved = sign * bend, sign * bend_deg(*flat)
-        space = flexion_deg(*points)
+        plane, space = sign * bend, flexion_deg(*points)
         if joint == "knee_flexion" and standing is not None and abs(90.0 - abs(azimuth_deg)) >= FOLD_FROM_OFF_SIDE_DEG:
-            plane = moved = fold_deg(smooth, side, standing)
+            plane = fold_deg(smooth, side, standing)
             length = np.linalg.norm(a - c, axis=-1)
             slope = np.maximum(np.sin(np.radians(plane / 2.0)), 0.08)
             noise = 2.0 * np.degrees(np.sqrt(2.0) * sigma / np.maximum(length, 1.0)) / slope
-    change = np.abs((moved - plane + 180.0) % 360.0 - 180.0)
-    return RawAngle(plane=plane, space=space, noise=noise, per_degree=change)
-
-
-def _stretch(azimuth_deg: float) -> Array:
-    """Horizontal stretch that one degree of azimuth towards the side would make, vertical unchanged."""
-    off = min(80.0, abs(90.0 - abs(azimuth_deg)))
-    return np.array([np.cos(np.radians(off)) / np.cos(np.radians(off + 1.0)), 1.0])
+    return RawAngle(plane=plane, space=space, noise=noise)
 
 
 def _sense(bend: Array) -> Array | float:

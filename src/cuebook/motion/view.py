@@ -200,16 +200,8 @@ def name_lying_view(azimuth_deg: float, *, head_first: bool = True) -> tuple[str
         Whether 0 is the head end.
     """
     near, far = ("head-end", "foot-end") if head_first else ("foot-end", "head-end")
-    turn = abs((azimuth_deg + 180.0) % 360.0 - 180.0)
-    if turn < 30:
-        return near, turn
-    if turn < 60:
-        return "oblique-front", abs(turn - 45.0)
-    if turn <= 120:
-        return "side", abs(turn - 90.0)
-    if turn <= 150:
-        return "oblique-back", abs(turn - 135.0)
-    return far, 180.0 - turn
+    name, off = name_view(azimuth_deg)
+    return {"front": near, "back": far}.get(name, name), off
 
 
 def name_view(azimuth_deg: float, along: float = 0.0) -> tuple[str, float]:

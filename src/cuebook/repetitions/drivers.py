@@ -16,7 +16,6 @@ PLACE_TRUNKS = {"standing": 0.85, "prone": 0.9, "supine": 0.8, "side-lying": 0.8
 SCALE_BAND = (0.70, 1.40)
 """Apparent size of the body against the clip's median outside which the athlete walks to or from the phone."""
 SHORTEST_SET_S = 1.0
-NEUTRAL_PERCENTILES = (35, 65)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -19,14 +19,14 @@ Array = NDArray[np.float64]
 SHORTEST_HOLD_S = 0.3
 HOLD_SHARE = 0.08
 """A gap is a hold from 0.3 s and 8 % of the two moving phases together (definition of the design)."""
-JUDGED_ON_GAP_S = 0.5
-"""A prescribed hold of this length or more is judged on the gap itself (definition of the design)."""
 MODEL_TIME_U_S, MODEL_TIME_SHARE = 0.045, 0.025
 """Standard uncertainty of one end of a phase from the shape not being exactly the true one, and its growth with the
 length of the phase; fitted on rendered clips."""
 USUAL_SHARE = 0.62
 """Share of the set's usual swing from which a swing counts where the angle itself is too unsure (house choice,
 between a half repetition and a shallow one)."""
+AT_END_S = 0.25
+"""A driver known up to this near to an end of the clip reaches it (house choice)."""
 LEAST_NOISE = 0.4
 """Smallest noise of a driver that is believed, in its unit (house choice)."""
 SET_WIDTH = 0.2
@@ -219,18 +219,24 @@ def _found(
         size = top - (float(shape.levels[0]) if base is None else base)
         back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
-    swing = _cut_off(swing, values, float(size), float(back))
+    swing = _cut_off(swing, values, float(size), float(back), ends=_clip_ends(motion, series))
     level_u = float(np.hypot(size_u, _spread_at(motion, series, float(np.mean(edges[1:3])))))
     doubtful = hidden or _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
     return _Found(side=series.side, swing=swing, shape=shape, edges=edges, edges_u=spread, size=float(size),
                   size_u=float(size_u), level_u=level_u, back=float(back), doubtful=doubtful)  # fmt: skip
 
 
-def _cut_off(swing: Swing, values: Array, size: float, back: float) -> Swing:
-    """Take a way for not shown that runs into the first or last frame before it is most of the way."""
+def _clip_ends(motion: Motion, series: DriverSeries) -> tuple[bool, bool]:
+    """Whether what is known of a driver reaches the first and the last frame of the clip."""
+    times = motion.times_s[np.isfinite(series.values)]
+    return bool(times[0] <= motion.times_s[0] + AT_END_S), bool(times[-1] >= motion.times_s[-1] - AT_END_S)
+
+
+def _cut_off(swing: Swing, values: Array, size: float, back: float, *, ends: tuple[bool, bool]) -> Swing:
+    """Take a way for not shown that runs into the first or last frame of the clip before it is most of the way."""
     out = float(values[swing.turn] - values[swing.before])
-    opens = swing.opens and not (swing.before <= 1 and out < COUNTED_RETURN * back)
-    closes = swing.closes and not (swing.after >= len(values) - 2 and back < COUNTED_RETURN * size)
+    opens = swing.opens and not (ends[0] and swing.before <= 1 and out < COUNTED_RETURN * back)
+    closes = swing.closes and not (ends[1] and swing.after >= len(values) - 2 and back < COUNTED_RETURN * size)
     return replace(swing, opens=opens, closes=closes)
 
 

@@ -1,16 +1,23 @@
-"""The clips on which cuebook learns its bias tables and on which its accuracy is measured.
+"""The clips on which cuebook learns its bias tables, on which it is tried, and on which its accuracy is measured.
 
-The two sets share no body and no camera: another range of distances (through the share of the picture that is filled),
-lens heights and fields of view.
+No two of the three sets share a body or a camera. The learning set and the trial set may be used for tuning, the
+benchmark set must not be: whoever has looked into its clips to mend something draws a new one (other `BENCHMARK_SEED`,
+other bodies) before quoting figures.
 """
 
 from __future__ import annotations
+
+import numpy as np
 
 from cuebook.synthetic import Camera, Change, ClipSpec, Look, Picture
 from cuebook.synthetic.catalogue import PLANS
 
 LEARNING_BODIES = ("alder", "birch", "cedar", "elder", "hazel", "larch")
-BENCHMARK_BODIES = ("maple", "olive", "pine", "rowan", "willow")
+TRIAL_BODIES = ("maple", "olive", "pine", "rowan", "willow")
+BENCHMARK_BODIES = ("aspen", "linden", "poplar", "sorrel", "walnut")
+BENCHMARK_SEED = 20261125
+BENCHMARK_CLIPS = 8
+"""Of each movement."""
 
 _SKIN = ("light", "tan", "brown_skin", "dark")
 _HAIR = ("brown", "black", "grey", "blond")
@@ -46,7 +53,7 @@ _MORE_LEARNING_VIEWS: dict[str, tuple[float, ...]] = {
     "standing-trunk-rotation": (38, -36, 46, -48, 32, -30, 52, -54, 12, -14),
 }
 
-_BENCHMARK_VIEWS: dict[str, tuple[float, ...]] = {
+_TRIAL_VIEWS: dict[str, tuple[float, ...]] = {
     "squat": (90, -90, 82, -104, 65, 120, 48, 0, -78),
     "split-squat": (90, -90, 80, -108, 62, 125, 0),
     "rear-foot-elevated-split-squat-with-rotation": (43, -40, 50, 33, 90, 20, 0),
@@ -73,7 +80,7 @@ _FAULTS: dict[str, tuple[str, ...]] = {
 }
 
 _LEARNING_TEMPOS = ((1.5, 0.4, 1.0, 0.4), (2.2, 0.8, 1.4, 0.5), (1.0, 0.0, 0.8, 0.4), (2.6, 0.0, 1.2, 0.6))
-_BENCHMARK_TEMPOS = (
+_TRIAL_TEMPOS = (
     (3.0, 1.0, 1.0, 0.0),
     (2.0, 0.0, 1.5, 0.4),
     (3.6, 0.0, 1.0, 0.4),
@@ -162,7 +169,7 @@ def _learning_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
     )
 
 
-def _benchmark_changes(i: int, reps: int, fault: str | None) -> tuple[Change, ...]:
+def _trial_changes(i: int, reps: int, fault: str | None) -> tuple[Change, ...]:
     """Spread stops and faults over the repetitions of a clip."""
     changes = {n: Change(number=n, depth=1.0 - 0.04 * ((n + i) % 3)) for n in range(1, reps + 1)}
     if fault:
@@ -173,19 +180,19 @@ def _benchmark_changes(i: int, reps: int, fault: str | None) -> tuple[Change, ..
     return tuple(changes.values())
 
 
-def benchmark_set() -> list[ClipSpec]:
-    """Return the clips on which accuracy is measured; none of them may be used for tuning."""
+def trial_set() -> list[ClipSpec]:
+    """Return the clips on which changes are tried, on bodies that the learning set does not have."""
     specs = []
-    for movement, views in _BENCHMARK_VIEWS.items():
+    for movement, views in _TRIAL_VIEWS.items():
         for k, azimuth in enumerate(views):
-            specs.append(_benchmark_clip(movement, azimuth, k, len(specs)))
+            specs.append(_trial_clip(movement, azimuth, k, len(specs)))
     return specs
 
 
-def _benchmark_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
+def _trial_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
     lying = PLANS[movement].lying
     side = _near_side(movement, azimuth, k)
-    tempo = _BENCHMARK_TEMPOS[(i * 3 + k) % 7]
+    tempo = _TRIAL_TEMPOS[(i * 3 + k) % 7]
     cycle = sum(tempo) + (3.7 if movement == "push-up-to-inverted-v" else 0.0)
     reps = int(min(8, max(3, (8.0, 9.5, 12.5)[i % 3] // cycle)))
     if side == "alternating":
@@ -197,13 +204,13 @@ def _benchmark_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
         fault = "shallow"
     picture = _picture(movement, k, rate_hz=(30.0, 30.0, 25.0, 30.0)[i % 4])
     return ClipSpec(
-        name=f"bench-{i:02d}-{movement}",
-        body=BENCHMARK_BODIES[(i * 3 + k) % 5],
+        name=f"trial-{i:02d}-{movement}",
+        body=TRIAL_BODIES[(i * 3 + k) % 5],
         movement=movement,
         side=side,
         reps=reps,
         tempo=tempo,
-        changes=_benchmark_changes(i, reps, fault),
+        changes=_trial_changes(i, reps, fault),
         profile=("min_jerk", "constant", "min_jerk", "sticking", "min_jerk", "bounce")[i % 6],
         tremor_deg=(0.0, 0.6, 0.0, 1.2)[i % 4],
         lead_in=("stand", "floor" if lying else "walk")[i % 3 == 0],
@@ -222,4 +229,98 @@ def _benchmark_clip(movement: str, azimuth: float, k: int, i: int) -> ClipSpec:
         look=_look(i + 5, light=(1.0, 0.55, 1.2, 0.8)[i % 4], noise=(2.0, 7.0, 3.0)[i % 3]),
         picture=picture,
         seed=5000 + i,
+    )
+
+
+_CENTRES: dict[str, tuple[float, ...]] = {
+    # a view that a cue names; clips are drawn around it
+    "squat": (90, -90),
+    "split-squat": (90, -90),
+    "rear-foot-elevated-split-squat-with-rotation": (42, -42, 90, -42, 42, -90, -42, 42),
+    "lateral-lunge": (0,),
+    "standing-knee-raise": (90, -90),
+    "push-up": (90, -90),
+    "push-up-to-inverted-v": (90, -90),
+    "glute-bridge": (90, -90),
+    "side-lying-thoracic-rotation": (90, -90),
+    "standing-trunk-rotation": (42, -42, 0, 42, -42),
+}
+_OFF_DEG = ((0, 8), (0, 8), (5, 15), (5, 15), (10, 19), (20, 30), (25, 35), (35, 45))
+"""How far the eight clips of a movement stand off that view: five right, three of them not."""
+
+
+def benchmark_set() -> list[ClipSpec]:
+    """Return the clips on which accuracy is measured, drawn at random; none of them may be used for tuning."""
+    return [
+        _benchmark_clip(movement, k, number * BENCHMARK_CLIPS + k)
+        for number, movement in enumerate(_CENTRES)
+        for k in range(BENCHMARK_CLIPS)
+    ]
+
+
+def _benchmark_clip(movement: str, k: int, i: int) -> ClipSpec:
+    draw = np.random.default_rng((BENCHMARK_SEED, i))
+    centres = _CENTRES[movement]
+    azimuth = centres[k % len(centres)] + draw.choice((-1, 1)) * draw.uniform(*_OFF_DEG[k])
+    lying, side = PLANS[movement].lying, _near_side(movement, azimuth, i)
+    fault = str(draw.choice(_FAULTS[movement])) if k % 3 == 1 else None
+    if fault == "one_side_short" and side != "alternating":
+        fault = "shallow"
+    tempo = _drawn_tempo(movement, draw)
+    cycle = sum(tempo) + (3.7 if movement == "push-up-to-inverted-v" else 0.0)
+    reps = int(np.clip(draw.uniform(11.0, 20.0) // cycle, 3, 8))
+    if side == "alternating":
+        reps = max(4, reps - reps % 2)
+    wide = lying or (movement == "lateral-lunge" and k % 2 == 1)
+    size = {"width_px": 640, "height_px": 360} if wide else {"width_px": 360, "height_px": 640}
+    return ClipSpec(
+        name=f"bench-{i:02d}-{movement}",
+        body=BENCHMARK_BODIES[(i * 2 + k) % 5],
+        movement=movement,
+        side=side,
+        reps=reps,
+        tempo=tempo,
+        changes=_drawn_changes(reps, fault, draw),
+        profile=str(draw.choice(("min_jerk", "constant", "sticking", "bounce"), p=(0.52, 0.16, 0.16, 0.16))),
+        tremor_deg=float(draw.choice((0.0, 0.5, 1.0), p=(0.6, 0.2, 0.2))),
+        lead_in="stand" if draw.random() < 0.5 else "floor" if lying else "walk",
+        lead_out="stand" if draw.random() < 0.6 else "floor" if lying else "walk",
+        false_start=bool(draw.random() < 0.2),
+        half_after=int(draw.integers(1, reps)) if draw.random() < 0.15 else 0,
+        raised_hand=bool(not lying and draw.random() < 0.1),
+        camera=Camera(
+            azimuth_deg=round(azimuth, 1),
+            height_m=round(draw.uniform(0.28, 0.75) if lying else draw.uniform(0.7, 1.45), 2),
+            fill=round(draw.uniform(0.64, 0.9), 2),
+            roll_deg=round(draw.choice((0.0, 1.0)) * draw.uniform(-2.5, 2.5), 1),
+            fov_deg=round(draw.uniform(31.0, 42.0) if wide else draw.uniform(40.0, 60.0), 1),
+            shake_px=round(draw.choice((0.0, 1.0)) * draw.uniform(0.5, 2.5), 1),
+        ),
+        look=_look(int(draw.integers(60)), light=round(draw.uniform(0.5, 1.2), 2), noise=round(draw.uniform(2, 7), 1)),
+        picture=Picture(**size, rate_hz=float(draw.choice((30.0, 30.0, 25.0, 24.0))), variable=bool(i % 9 == 4)),
+        seed=9000 + i,
+    )
+
+
+def _drawn_tempo(movement: str, draw: np.random.Generator) -> tuple[float, float, float, float]:
+    eccentric = float(draw.choice((1.0, 1.4, 2.0, 2.5, 3.0, 4.0), p=(0.2, 0.2, 0.25, 0.1, 0.15, 0.1)))
+    turn, start = (float(draw.choice((0.0, 0.5, 1.0, 1.5), p=(0.4, 0.2, 0.25, 0.15))) for _ in range(2))
+    concentric = round(float(draw.uniform(0.8, 2.0)), 1)
+    if movement.endswith("inverted-v"):
+        return min(eccentric, 2.5), turn, min(concentric, 1.2), 0.0
+    holds = (turn, start) if PLANS[movement].first == "eccentric" else (start, turn)
+    return eccentric, holds[0], concentric, holds[1]
+
+
+def _drawn_changes(reps: int, fault: str | None, draw: np.random.Generator) -> tuple[Change, ...]:
+    """Let repetitions differ in depth, every second one show the fault, or one of them stop half way."""
+    stop = int(draw.integers(1, reps + 1)) if fault is None and draw.random() < 0.15 else 0
+    return tuple(
+        Change(
+            number=n,
+            depth=round(float(draw.uniform(0.9, 1.0)), 3),
+            faults=(fault,) if fault and n % 2 else (),
+            stop_s=0.8 if n == stop else 0.0,
+        )
+        for n in range(1, reps + 1)
     )

@@ -29,6 +29,11 @@ PHENOTYPES: dict[str, dict[str, float]] = {
     "beech": {"gender": 1.0, "age": 0.74, "muscle": 0.55, "weight": 0.46, "height": 0.39, "proportions": 0.6},
     "thorn": {"gender": 0.0, "age": 0.84, "muscle": 0.52, "weight": 0.56, "height": 0.36, "proportions": 0.5},
     "yew": {"gender": 1.0, "age": 0.86, "muscle": 0.46, "weight": 0.54, "height": 0.32, "proportions": 0.5},
+    "aspen": {"gender": 0.05, "age": 0.73, "muscle": 0.58, "weight": 0.50, "height": 0.45, "proportions": 0.6},
+    "linden": {"gender": 1.0, "age": 0.80, "muscle": 0.52, "weight": 0.56, "height": 0.37, "proportions": 0.45},
+    "poplar": {"gender": 0.0, "age": 0.79, "muscle": 0.57, "weight": 0.44, "height": 0.47, "proportions": 0.55},
+    "sorrel": {"gender": 0.95, "age": 0.71, "muscle": 0.58, "weight": 0.43, "height": 0.34, "proportions": 0.65},
+    "walnut": {"gender": 0.0, "age": 0.83, "muscle": 0.54, "weight": 0.63, "height": 0.35, "proportions": 0.5},
 }
 """What makes each body; the names are trees and mean nobody."""
 

@@ -1,0 +1,199 @@
+"""Edges of the moving phases of each swing, the four phases they make, and the uncertainty of both."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import erf, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cuebook.model import PHASES, Movement
+
+from .drivers import DriverSeries
+from .shape import WIDE_PRIOR, ExponentPrior, Shape, fit_shape
+from .turning import Swing
+
+Array = NDArray[np.float64]
+
+SHORTEST_HOLD_S = 0.3
+HOLD_SHARE = 0.08
+"""A gap is a hold from 0.3 s and 8 % of the two moving phases together (definition of the design)."""
+MODEL_TIME_U_S, MODEL_TIME_SHARE = 0.045, 0.025
+"""Standard uncertainty of one end of a phase from the shape not being exactly the true one, and its growth with the
+length of the phase; fitted on rendered clips."""
+LEAST_NOISE = 0.4
+"""Smallest noise of a driver that is believed, in its unit (house choice)."""
+SET_WIDTH = 0.2
+"""How much the exponents of one set's repetitions differ, on a logarithmic scale (house choice)."""
+CORRELATION_S = 0.15
+"""Time over which the errors of a filtered driver are correlated, from its cut-off near 4 Hz."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Candidates:
+    """The swings of one side with the samples they were found in; `hidden` ones begin or end in a doubtful stretch."""
+
+    series: DriverSeries
+    known: NDArray[np.bool_]
+    times: Array
+    values: Array
+    swings: list[Swing]
+    hidden: set[int]
+
+    def size(self, swing: Swing) -> float:
+        """Return how far a swing goes from its higher end."""
+        return float(self.values[swing.turn] - max(self.values[swing.before], self.values[swing.after]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Found:
+    """One swing with its fitted shape and edges, before repetitions are numbered."""
+
+    side: str
+    swing: Swing
+    shape: Shape | None
+    edges: tuple[float, float, float, float]
+    edges_u: tuple[float, float, float, float]
+    size: float
+    size_u: float
+    level_u: float
+    back: float
+    doubtful: bool
+
+
+def fit_swings(own: Candidates, others: list[Candidates]) -> list[tuple[Shape | None, float]]:
+    """Fit the shapes of one side's swings twice: alone, then knowing how the set's other ones look.
+
+    Returns for every swing its shape, None where it is cut off or too short to tell, and its median noise.
+    """
+    times, values, swings = own.times, own.values, own.swings
+    windows = [_window(own, k, others) for k in range(len(swings))]
+    noise_all = np.fmax(np.nan_to_num(own.series.noise[own.known], nan=1.0), LEAST_NOISE)
+    noises = [noise_all[w] for w in windows]
+    shapes: list[Shape | None] = []
+    for swing, window, noise in zip(swings, windows, noises, strict=True):
+        shapes.append(_shape(times, values, swing, window, noise, WIDE_PRIOR))
+    whole = [s for s in shapes if s is not None and s.parts == 1]
+    if len(whole) >= 3:
+        logs = np.log([s.exponents for s in whole])
+        common = ExponentPrior(mean=np.median(logs, axis=0), width=SET_WIDTH)
+        level = float(np.median([s.residual for s in whole]))
+        shapes = [
+            s if s is None or s.parts == 2 else _shape(times, values, swing, window, np.maximum(noise, level), common)
+            for s, swing, window, noise in zip(shapes, swings, windows, noises, strict=True)
+        ]
+    return [
+        (shape, float(np.median(noise)) if noise.size else 1.0) for shape, noise in zip(shapes, noises, strict=True)
+    ]
+
+
+def edges_of(
+    swing: Swing, shape: Shape | None
+) -> tuple[tuple[float, float, float, float], tuple[float, float, float, float]]:
+    """Return the starts and ends of the way out and the way back, seconds, and their standard uncertainties."""
+    if shape is None:
+        return swing.guess_s, (0.15,) * 4
+    edges = tuple(float(e) for e in shape.edges_s)
+    lengths = np.repeat([edges[1] - edges[0], edges[3] - edges[2]], 2)
+    spread = np.hypot(shape.edges_u_s, np.hypot(MODEL_TIME_U_S, MODEL_TIME_SHARE * lengths))
+    return edges, tuple(float(u) for u in spread)
+
+
+def _shape(
+    times: Array, values: Array, swing: Swing, window: Array, noise: Array, prior: ExponentPrior
+) -> Shape | None:
+    if not (swing.opens and swing.closes) or window.sum() < 12:
+        return None
+    return fit_shape(times[window], values[window], guess_s=swing.guess_s, noise=noise, correlation_s=CORRELATION_S,
+                     prior=prior)  # fmt: skip
+
+
+def _window(own: Candidates, k: int, others: list[Candidates]) -> NDArray[np.bool_]:
+    """Frames from the middle of the stay before to the middle of the stay after, at most 1.2 s beyond the way.
+
+    The stay ends where the other side begins; where both overlap, it is not followed beyond the other's turn.
+    """
+    times, swings = own.times, own.swings
+    g, turn = swings[k].guess_s, float(times[swings[k].turn])
+    low, high = max(g[0] - 1.2, float(times[swings[k].before])), min(g[3] + 1.2, float(times[swings[k].after]))
+    if k > 0:
+        low = max(g[0] - 1.2, (swings[k - 1].guess_s[3] + g[0]) / 2)
+    if k + 1 < len(swings):
+        high = min(g[3] + 1.2, (g[3] + swings[k + 1].guess_s[0]) / 2)
+    for other in others:
+        for swing in other.swings:
+            at, rival = float(other.times[swing.turn]), swing.guess_s
+            if other.size(swing) < 0.5 * own.size(swings[k]) or abs(at - turn) < 0.4 * (g[3] - g[0]):
+                continue
+            if at > turn:
+                high = min(high, rival[0]) if rival[0] > g[3] else min(high, max(at, (g[3] + at) / 2))
+            else:
+                low = max(low, rival[3]) if rival[3] < g[0] else max(low, min(at, (g[0] + at) / 2))
+    return (times >= low) & (times <= high)
+
+
+def chance(z: float) -> float:
+    """Return the chance that a standard normal value lies below z."""
+    return 0.5 * (1.0 + erf(z / sqrt(2.0)))
+
+
+def phases_of(movement: Movement, f: Found, before: Found | None, after: Found | None):
+    """Apply the hold rules to the ends of one repetition and its neighbours.
+
+    Returns phases, their uncertainty, raw gaps, and start, turn and end.
+    """
+    e, u = f.edges, f.edges_u
+    out_name, turn_hold, back_name, stay = _names(movement)
+    gap_turn, hold_turn, flip_turn = _hold(e[1], e[2], e[1] - e[0], e[3] - e[2], u[1], u[2])
+    half_turn = 0.0 if hold_turn else (e[2] - e[1]) / 2
+    start, half_before, before_u = e[0], 0.0, 0.0
+    if before is not None:
+        gap, hold, flip = _hold(
+            before.edges[3], e[0], before.edges[3] - before.edges[2], e[1] - e[0], before.edges_u[3], u[0]
+        )
+        half_before = 0.0 if hold else gap / 2
+        start, before_u = e[0] - half_before, flip * gap / 2
+    phases: dict[str, float | None] = dict.fromkeys(PHASES)
+    spread: dict[str, float | None] = dict.fromkeys(PHASES)
+    gaps: dict[str, float | None] = {turn_hold: e[2] - e[1], stay: None}
+    half_after, after_u, end = 0.0, 0.0, None
+    if after is not None:
+        gap, hold, flip = _hold(
+            e[3], after.edges[0], e[3] - e[2], after.edges[1] - after.edges[0], u[3], after.edges_u[0]
+        )
+        half_after = 0.0 if hold else gap / 2
+        after_u = flip * gap / 2
+        end = after.edges[0] - half_after
+        phases[stay] = gap if hold else 0.0
+        spread[stay] = float(np.sqrt(u[3] ** 2 + after.edges_u[0] ** 2 + (flip * gap) ** 2))
+        gaps[stay] = gap
+    elif f.swing.closes:
+        end = e[3]
+    if f.swing.opens:
+        phases[out_name] = e[1] - e[0] + half_before + half_turn
+        spread[out_name] = float(np.sqrt(u[0] ** 2 + u[1] ** 2 + before_u**2 + (flip_turn * gap_turn / 2) ** 2))
+    if f.swing.closes:
+        phases[back_name] = e[3] - e[2] + half_turn + half_after
+        spread[back_name] = float(np.sqrt(u[2] ** 2 + u[3] ** 2 + after_u**2 + (flip_turn * gap_turn / 2) ** 2))
+    if f.swing.opens and f.swing.closes:
+        phases[turn_hold] = gap_turn if hold_turn else 0.0
+        spread[turn_hold] = float(np.sqrt(u[1] ** 2 + u[2] ** 2 + (flip_turn * gap_turn) ** 2))
+    return phases, spread, gaps, start, (e[1] + e[2]) / 2, end
+
+
+def _names(movement: Movement) -> tuple[str, str, str, str]:
+    """Names of the way out, the hold at the turn, the way back and the stay after it."""
+    if movement.driver.first == "eccentric":
+        return "eccentric", "long_hold", "concentric", "short_hold"
+    return "concentric", "short_hold", "eccentric", "long_hold"
+
+
+def _hold(
+    end_s: float, start_s: float, one: float, other: float, u_end: float, u_start: float
+) -> tuple[float, bool, float]:
+    """Return a gap, whether it is a hold, and the standard deviation of that decision."""
+    gap = max(0.0, start_s - end_s)
+    threshold = max(SHORTEST_HOLD_S, HOLD_SHARE * (one + other))
+    is_hold = chance((gap - threshold) / max(float(np.hypot(u_end, u_start)), 1e-3))
+    return gap, gap >= threshold, sqrt(is_hold * (1.0 - is_hold))

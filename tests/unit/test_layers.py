@@ -20,7 +20,10 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("measures",),
     ("movements",),
     ("assess",),
-    ("record", "report", "widgets", "batch"),
+    # A report may show what the record holds (notes, marks, drafts); screens and jobs use both, and never each other.
+    ("record",),
+    ("report",),
+    ("widgets", "batch"),
     ("api", "check", "printing", "cli"),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

@@ -11,7 +11,17 @@ from numpy.typing import NDArray
 
 import cuebook
 from cuebook.clip import damage_warning, read_clip
-from cuebook.model import Clip, Movement, Prescription, ReviewData, Settings, Track
+from cuebook.model import (
+    Clip,
+    Corrections,
+    Motion,
+    Movement,
+    Prescription,
+    Repetition,
+    ReviewData,
+    Settings,
+    Track,
+)
 from cuebook.motion import measure_motion, unmirrored
 from cuebook.movements import TempoMargins, load_movement
 from cuebook.pose import find_doubts, frames_read, track_pose, with_second_opinion
@@ -101,18 +111,54 @@ def judge_track(
     if settings.mirrored == "yes":
         track = unmirrored(track)
         clip = replace(clip, frames=FlippedFrames(clip.frames))
-    doubts = find_doubts(track)
-    motion = measure_motion(track, movement, doubts)
-    in_doubt = clip.slow_motion and clip.capture_rate_hz is None
+    motion = measure_motion(track, movement, find_doubts(track))
     found = motion.found_fraction >= FOUND_ENOUGH
     repetitions = find_repetitions(motion, movement, prescription) if found else ()
+    warnings = _warnings(clip, track, read, movement, prescription, settings, found=found)
+    return judge_motion(clip, track, motion, repetitions, movement=movement, prescription=prescription,
+                        settings=settings, margins=margins, warnings=warnings)  # fmt: skip
+
+
+def judge_motion(
+    clip: Clip,
+    track: Track,
+    motion: Motion,
+    repetitions: tuple[Repetition, ...],
+    *,
+    movement: Movement,
+    prescription: Prescription,
+    settings: Settings,
+    margins: TempoMargins | None = None,
+    warnings: tuple[str, ...] = (),
+    corrections: Corrections | None = None,
+) -> ReviewData:
+    """Judge repetitions that are already known, found or given by a coach; no picture is looked at.
+
+    Parameters
+    ----------
+    clip, track : Clip, Track
+        As they are shown: a mirrored clip is already turned back.
+    motion : Motion
+        Signals of the clip.
+    repetitions : tuple of Repetition
+        In order of time, numbered from 1.
+    movement, prescription, settings, margins
+        As in :func:`review_clip`.
+    warnings : tuple of str
+        What the reader must be told.
+    corrections : Corrections, optional
+        What a coach changed; an overruled outcome of the set is heeded by the headline and changes no verdict.
+    """
+    in_doubt = time_in_doubt(clip)
+    found = motion.found_fraction >= FOUND_ENOUGH
     verdicts, pairs = judge_repetitions(motion, movement, repetitions, prescription, settings, time_in_doubt=in_doubt)
     seen = found and bool(driver_series(motion, movement, in_place(motion, movement)))
     whole = judge_set(movement, prescription, repetitions, verdicts, pairs, settings)
     whole += judge_counts(movement, prescription, repetitions, settings, seen=seen)
     tempo = judge_tempo(repetitions, prescription, settings, margins or TempoMargins(), time_in_doubt=in_doubt)
     counted = sum(r.counted for r in repetitions)
-    headline = write_headline(movement, prescription, whole, tempo, counted=counted, found=found)
+    headline = write_headline(movement, prescription, whole, tempo, counted=counted, found=found,
+                              overruled=() if corrections is None else corrections.state.overruled)  # fmt: skip
     return ReviewData(
         clip=clip,
         track=track,
@@ -126,10 +172,16 @@ def judge_track(
         tempo=tempo,
         counts=_counts(movement, prescription, repetitions),
         headline=headline,
-        warnings=_warnings(clip, track, read, movement, prescription, settings, found=found, in_doubt=in_doubt),
+        warnings=warnings,
         side_proven=settings.mirrored != "unknown",
         cuebook_version=cuebook.__version__,
+        corrections=corrections,
     )
+
+
+def time_in_doubt(clip: Clip) -> bool:
+    """Return whether no time of a clip can be judged: it looks like slow motion of an unknown rate."""
+    return clip.slow_motion and clip.capture_rate_hz is None
 
 
 def _share(progress: Callable[[float], None] | None) -> Callable[[int, int], None] | None:
@@ -159,7 +211,6 @@ def _warnings(
     settings: Settings,
     *,
     found: bool,
-    in_doubt: bool,
 ) -> tuple[str, ...]:
     out = list(clip.warnings)
     damage = damage_warning(clip, read)
@@ -167,7 +218,7 @@ def _warnings(
         out.append(damage)
     if not found:
         out.append("The athlete was not in the picture for most of the clip, so nothing was judged.")
-    if in_doubt:
+    if time_in_doubt(clip):
         out.append("The clip looks like slow motion: state the rate it was captured at, until then no time is judged.")
     if track.others_seen:
         out.append("A second person was seen; the one who was followed may not be the athlete all the time.")

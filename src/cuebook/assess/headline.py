@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from cuebook.model import Headline, Movement, Prescription, TempoResult, Verdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cuebook.model import Headline, Movement, Outcome, Overruled, Prescription, TempoResult, Verdict
 
 from .words import advice, spoken_phases
 
@@ -17,6 +20,7 @@ def write_headline(
     *,
     counted: int,
     found: bool,
+    overruled: Sequence[Overruled] = (),
 ) -> Headline:
     """Choose the three sentences from the verdicts on the whole set.
 
@@ -34,6 +38,8 @@ def write_headline(
         Number of counted repetitions.
     found : bool
         Whether the athlete was in the picture for most of the clip.
+    overruled : sequence of Overruled
+        Outcomes of the whole set that a coach sees otherwise; the headline follows the coach.
 
     Returns
     -------
@@ -52,10 +58,27 @@ def write_headline(
             fix="No whole repetition could be counted in this clip.",
             next=_film_again(movement),
         )
-    whole = [v for v in verdicts if v.repetition is None]
+    whole = [_said(v, overruled) for v in verdicts if v.repetition is None]
     praise = _praise(movement, prescription, whole, tempo, counted)
     fix, cue_name = _fix(movement, prescription, whole, tempo)
     return _fitted(Headline(praise=praise, fix=fix, next=_next(movement, whole, tempo, cue_name)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """A verdict on the set with the outcome that counts: the coach's, where there is one."""
+
+    verdict: Verdict
+    outcome: Outcome
+
+    @property
+    def cue(self) -> str:
+        return self.verdict.cue
+
+
+def _said(verdict: Verdict, overruled: Sequence[Overruled]) -> _Said:
+    own = [o.outcome for o in overruled if o.repetition is None and o.concerns(verdict.cue, verdict.side)]
+    return _Said(verdict, own[-1] if own else verdict.outcome)
 
 
 def _film_again(movement: Movement) -> str:
@@ -65,7 +88,7 @@ def _film_again(movement: Movement) -> str:
     return f"Film again: phone {card.place}, {card.height}, {card.distance}, {card.check}."
 
 
-def _ordered(movement: Movement, verdicts: list[Verdict], outcome: str) -> list[Verdict]:
+def _ordered(movement: Movement, verdicts: list[_Said], outcome: str) -> list[_Said]:
     """Verdicts of one outcome, by priority; cues that touch on safety come first."""
     rank = {c.name: (not c.safety, c.priority) for c in movement.cues}
     chosen = [v for v in verdicts if v.outcome == outcome and v.cue in rank]
@@ -73,7 +96,7 @@ def _ordered(movement: Movement, verdicts: list[Verdict], outcome: str) -> list[
 
 
 def _praise(
-    movement: Movement, prescription: Prescription, whole: list[Verdict], tempo: TempoResult, counted: int
+    movement: Movement, prescription: Prescription, whole: list[_Said], tempo: TempoResult, counted: int
 ) -> str:
     failed = {v.cue for v in whole if v.outcome == "not_met"}
     for v in _ordered(movement, whole, "met"):
@@ -89,12 +112,12 @@ def _praise(
 
 
 def _fix(
-    movement: Movement, prescription: Prescription, whole: list[Verdict], tempo: TempoResult
+    movement: Movement, prescription: Prescription, whole: list[_Said], tempo: TempoResult
 ) -> tuple[str, str | None]:
     for v in _ordered(movement, whole, "not_met"):
         cue = movement.cue(v.cue)
         if cue is not None:
-            return advice(cue, v), cue.name
+            return advice(cue, v.verdict), cue.name
     moving = [p for p in ("eccentric", "concentric") if tempo.outcomes.get(p) == "not_met"]
     if moving:
         return tempo_sentence(moving[0], movement, prescription, tempo), "tempo"
@@ -111,15 +134,16 @@ def _fix(
     if holds:
         return tempo_sentence(holds[0], movement, prescription, tempo), "tempo"
     short = next((v for v in whole if v.cue == "repetitions" and v.outcome == "not_met"), None)
-    if short is not None and short.value is not None and short.limit.low is not None:
-        side = "" if short.side == "both" else f" on the {short.side} side"
-        return f"{short.value:.0f} of {short.limit.low:.0f} repetitions counted{side}.", "repetitions"
+    if short is not None and short.verdict.value is not None and short.verdict.limit.low is not None:
+        side = "" if short.verdict.side == "both" else f" on the {short.verdict.side} side"
+        counted, asked_for = short.verdict.value, short.verdict.limit.low
+        return f"{counted:.0f} of {asked_for:.0f} repetitions counted{side}.", "repetitions"
     near = _ordered(movement, whole, "near")
     if near:
         cue = movement.cue(near[0].cue)
         if cue is not None:
             name = cue.name.replace("-", " ").capitalize()
-            said = advice(cue, near[0])
+            said = advice(cue, near[0].verdict)
             return f"{name}: too close to call from this clip. Keep in mind: {said[0].lower()}{said[1:]}", None
     rest = next((p for p in ("long_hold", "short_hold") if tempo.outcomes.get(p) == "not_met"), None)
     if rest is not None:
@@ -144,7 +168,7 @@ def tempo_sentence(phase: str, movement: Movement, prescription: Prescription, t
     return f"The {word} took {took:.1f} s for {asked:g} s asked: {pace}."
 
 
-def _next(movement: Movement, whole: list[Verdict], tempo: TempoResult, cue_name: str | None) -> str:
+def _next(movement: Movement, whole: list[_Said], tempo: TempoResult, cue_name: str | None) -> str:
     if cue_name == "tempo":
         return "Next set: count aloud through every phase."
     if cue_name == "repetitions":
@@ -155,9 +179,9 @@ def _next(movement: Movement, whole: list[Verdict], tempo: TempoResult, cue_name
                 f"Next set: think of that alone; if it will not come, try the easier form, {movement.easier[0].name}."
             )
         return "Next set: think of that alone."
-    lost = _ordered(movement, whole, "not_measurable")
+    lost = [v for v in _ordered(movement, whole, "not_measurable") if v.verdict.refilm]
     if lost:
-        return f"Next time: {lost[0].refilm}"
+        return f"Next time: {lost[0].verdict.refilm}"
     if any(v.outcome == "near" for v in whole) or "near" in tempo.outcomes.values():
         return "Same again next time, filmed the same way, so that we can compare."
     if movement.harder:

@@ -39,6 +39,8 @@ class Repetition:
         For both holds: seconds between the two moving phases before the rule for short gaps is applied.
     edges : tuple of float
         Starts and ends of the moving phases, in order of time, seconds.
+    edges_u : tuple of float
+        Standard uncertainty of each, seconds.
     swing : float
         Size of the movement in the driver's unit.
     doubtful : bool
@@ -57,6 +59,7 @@ class Repetition:
     phases_u: Mapping[str, float | None]
     gaps: Mapping[str, float | None] = field(default_factory=dict)
     edges: tuple[float, ...] = ()
+    edges_u: tuple[float, ...] = ()
     swing: float = 0.0
     doubtful: bool = False
 

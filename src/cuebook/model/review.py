@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from cuebook.errors import ModelError
 
@@ -15,6 +15,9 @@ from .movement import Limit, Movement, Source
 from .prescription import Prescription
 from .repetition import Repetition
 from .track import Track
+
+if TYPE_CHECKING:
+    from .corrections import Corrections
 
 Outcome = Literal["met", "near", "not_met", "not_measurable"]
 
@@ -178,6 +181,8 @@ class ReviewData:
         Whether left and right are known to be the athlete's.
     cuebook_version : str
         Version that made it.
+    corrections : Corrections or None
+        What a coach changed, where somebody did.
     """
 
     clip: Clip
@@ -195,3 +200,4 @@ class ReviewData:
     warnings: tuple[str, ...]
     side_proven: bool
     cuebook_version: str
+    corrections: Corrections | None = None

@@ -249,6 +249,7 @@ def _number(
                 phases_u=spread,
                 gaps=gaps,
                 edges=tuple(edges),
+                edges_u=tuple(f.edges_u) if edges else (),
                 swing=f.size,
                 doubtful=f.doubtful,
             )

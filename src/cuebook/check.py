@@ -137,9 +137,11 @@ def _models() -> Iterator[Finding]:
         if missing is None and not optional:
             try:
                 backend.open().close()
-            except (PoseError, ImportError, OSError) as error:
-                missing = missing_part(error)
-        sentence = f"The pose model {name} is ready." if missing is None else f"The pose model {name} is not: {missing}"
+            except PoseError as error:
+                missing = str(error)
+            except (ImportError, OSError) as error:
+                missing = f"The pose model {name} cannot be opened: {missing_part(error)}"
+        sentence = f"The pose model {name} is ready." if missing is None else missing
         yield Finding(fine=missing is None, optional=optional, sentence=sentence)
 
 

@@ -54,7 +54,7 @@ class MissingExtra(CuebookError, ImportError):
     """An optional part of cuebook is not installed."""
 
     def __init__(self, extra: str, purpose: str) -> None:
-        super().__init__(f"{purpose} needs the extra '{extra}': install it with  pip install 'cuebook[{extra}]'.")
+        super().__init__(f"{purpose} needs the extra '{extra}': install it with pip install 'cuebook[{extra}]'.")
         self.extra = extra
 
 

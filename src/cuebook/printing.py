@@ -25,25 +25,40 @@ def print_summary(data: ReviewData) -> None:
         sides.setdefault((verdict.cue, words.verdict_words(verdict)), []).append(verdict.side)
     for (cue, said), of in sides.items():
         side = f" ({of[0]})" if of[0] != "both" and len(of) == 1 else ""
-        typer.echo(f"  {words.cue_title(cue)}{side}: {said}.")
-    names = words.phase_words(data.movement)
+        typer.echo(f"  {words.cue_title(cue, data.movement)}{side}: {said}.")
+    _print_phases(data)
+    if data.tempo.drift_outcome is not None and data.prescription.tempo is not None:
+        typer.echo(f"  {words.steady_words(data.movement, data.tempo.drift_outcome)}")
+    for refilm in dict.fromkeys(v.refilm for v in of_the_set if v.refilm is not None):
+        if refilm[1:] not in data.headline.next:
+            typer.echo(f"To judge the rest: {refilm}")
+    typer.echo(f"{data.headline.praise}\n{data.headline.fix}\n{data.headline.next}")
+
+
+def _print_phases(data: ReviewData) -> None:
+    """Print the median of each prescribed phase with its outcome; a pause that is rest has none."""
+    from cuebook.assess.words import is_rest, spoken_phases
+    from cuebook.report import words
+
     for phase, outcome in data.tempo.outcomes.items():
+        name = words.heading(spoken_phases(data.movement)[phase])
         took = _seconds(data.tempo.median[phase], data.tempo.median_u[phase])
         asked = words.prescribed_text(data.prescription, phase)
-        typer.echo(f"  {names[phase].capitalize()}: {words.OUTCOME_WORDS[outcome]}: median {took} s, asked {asked}.")
-    if data.tempo.drift_outcome is not None and data.prescription.tempo is not None:
-        typer.echo(f"  {words.STEADY_WORDS[data.tempo.drift_outcome]}")
-    for refilm in dict.fromkeys(v.refilm for v in of_the_set if v.refilm is not None):
-        typer.echo(f"To judge the rest: {refilm}")
-    typer.echo(f"{data.headline.praise}\n{data.headline.fix}\n{data.headline.next}")
+        if is_rest(data.movement, data.prescription, phase):
+            typer.echo(f"  {name}: rest between repetitions, not judged: median {took} s.")
+        elif data.tempo.median[phase] is None:
+            typer.echo(f"  {name}: {words.OUTCOME_WORDS[outcome]}: {data.tempo.reasons.get(phase, 'not seen')}.")
+        else:
+            typer.echo(f"  {name}: {words.OUTCOME_WORDS[outcome]}: median {took} s, asked {asked}.")
 
 
 def print_tempo(data: ReviewData) -> None:
     """Print the phases of every counted repetition beside the prescription, and one sentence."""
+    from cuebook.assess.words import phase_words
     from cuebook.model import PHASES
     from cuebook.report import words
 
-    names = words.phase_words(data.movement)
+    names = phase_words(data.movement)
     rows = [("repetition", "side", *(names[p] for p in PHASES))]
     rows += [
         (str(r.number), r.side, *(_seconds(r.phases[p], r.phases_u[p]) for p in PHASES))
@@ -52,10 +67,11 @@ def print_tempo(data: ReviewData) -> None:
     ]
     rows.append(("asked", "", *(words.prescribed_text(data.prescription, p) for p in PHASES)))
     rows.append(("median", "", *(_seconds(data.tempo.median.get(p), data.tempo.median_u.get(p)) for p in PHASES)))
-    outcomes = [data.tempo.outcomes.get(p) for p in PHASES]
-    rows.append(("outcome", "", *(words.OUTCOME_WORDS.get(o or "", "") for o in outcomes)))
+    rows.append(("outcome", "", *(_phase_outcome(data, p) for p in PHASES)))
     print_columns(rows)
-    typer.echo(f"\n{_tempo_sentence(data, names)}")
+    typer.echo(f"\n{words.tempo_sentence(data)}")
+    if (rest := words.rest_note(data.movement, data.prescription)) is not None:
+        typer.echo(rest)
     for reason in dict.fromkeys(data.tempo.reasons.values()):
         typer.echo(f"Not measurable: {reason}.")
 
@@ -67,21 +83,13 @@ def _seconds(value: float | None, uncertainty: float | None) -> str:
     return "–" if value is None else words.with_uncertainty(value, uncertainty or 0.0, "s").removesuffix(" s")
 
 
-def _tempo_sentence(data: ReviewData, names: dict[str, str]) -> str:
-    """Say the first phase that is off, else the drift, else that the tempo was kept."""
+def _phase_outcome(data: ReviewData, phase: str) -> str:
+    from cuebook.assess.words import is_rest
     from cuebook.report import words
 
-    outcomes = data.tempo.outcomes
-    if all(outcome == "not_measurable" for outcome in outcomes.values()):
-        return "The tempo could not be measured in this clip."
-    if off := next((p for p, outcome in outcomes.items() if outcome == "not_met"), None):
-        median = _seconds(data.tempo.median[off], data.tempo.median_u[off])
-        return f"The {names[off]} is off: asked {words.prescribed_text(data.prescription, off)}, median {median} s."
-    if data.tempo.drift_outcome == "not_met":
-        return f"The {names['eccentric']} gets quicker through the set: keep the count to the end."
-    if all(outcome == "met" for outcome in outcomes.values()):
-        return "The tempo was kept."
-    return "No phase is off for certain, but not every one could be told."
+    if is_rest(data.movement, data.prescription, phase):
+        return "rest"
+    return words.OUTCOME_WORDS.get(data.tempo.outcomes.get(phase) or "", "")
 
 
 def print_movement(movement: Movement) -> None:
@@ -90,7 +98,7 @@ def print_movement(movement: Movement) -> None:
 
     typer.echo(f"{movement.title} ({movement.name})\n")
     for cue in movement.cues:
-        typer.echo(f"{cue.priority}. {words.cue_title(cue.name)}: {cue.target}")
+        typer.echo(f"{cue.priority}. {cue.heading}: {cue.target}")
         typer.echo(f"   Say: {cue.say}\n   Why: {cue.why}\n   Seen from: {', '.join(cue.views)}")
         typer.echo(f"   Source: {words.source_words(cue.source)}. {cue.source.text}")
     for card in movement.filming:

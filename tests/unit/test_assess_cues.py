@@ -45,7 +45,7 @@ def test_from_the_wrong_view_the_reason_names_both_views() -> None:
     _, _, _, verdicts, _ = judged("squat", 0.0)
     depth = next(v for v in verdicts if v.cue == "depth")
     assert depth.outcome == "not_measurable"
-    assert depth.reason == "filmed from the front, it shows only straight from the side"
+    assert depth.reason == "it can be seen only straight from the side, and this clip was filmed from the front"
     assert depth.refilm == load_movement("squat").cue("depth").refilm
     assert next(v for v in verdicts if v.cue == "lower-slowly").value is not None
 
@@ -116,7 +116,11 @@ def test_a_set_needs_two_readings_and_half_of_the_repetitions() -> None:
     assert one.outcome == "not_measurable"
     assert "only one repetition" in one.reason
     thin = set_of([110.0, 110.0, None, None, None])
-    assert (thin.outcome, thin.reason, thin.refilm) == ("not_measurable", "the joint is hidden", "Film from the side.")
+    assert (thin.outcome, thin.refilm) == ("not_measurable", "Film from the side.")
+    assert thin.reason == "only 2 of 5 repetitions could be read; in the others, the joint is hidden"
+    single = set_of([110.0, None])
+    assert single.reason == "only 1 of 2 repetitions could be read; in the other, the joint is hidden"
+    assert set_of([None, None]).reason == "the joint is hidden"
     assert set_of([110.0, 110.0, None, None]).outcome == "met"
 
 

@@ -63,7 +63,7 @@ def test_the_most_important_fault_is_named_with_an_easier_form() -> None:
     worst = min(SQUAT.cues, key=lambda c: (not c.safety, c.priority))
     headline = said(SQUAT, [verdict(SQUAT, c.name, "not_met") for c in SQUAT.cues])
     assert headline.fix == worst.say
-    assert headline.next.startswith("Next set: think of that alone")
+    assert headline.next.startswith("Think of that alone in the next set")
 
 
 def test_a_close_call_says_so() -> None:
@@ -80,7 +80,7 @@ def test_all_met_asks_for_no_change() -> None:
 
 def test_what_could_not_be_seen_brings_the_place_of_the_phone() -> None:
     headline = said(SQUAT, [verdict(SQUAT, "depth", "not_measurable")])
-    assert headline.next == f"Next time: {SQUAT.cue('depth').refilm}"
+    assert headline.next == f"To see the rest: p{SQUAT.cue('depth').refilm[1:]}"
     assert "5 whole repetitions" in headline.praise
 
 
@@ -96,10 +96,10 @@ def test_tempo_faults_are_put_in_seconds() -> None:
     tempo = tempo_of({"eccentric": "not_met"})
     fix = said(SQUAT, [], tempo).fix
     assert "lowering took 1.4 s for 3 s asked" in fix
-    assert "slow down" in fix
+    assert "take your time, counting to three" in fix
     slow = tempo_of({"eccentric": "not_met"}, took=4.4)
     assert "move on" in tempo_sentence("eccentric", SQUAT, ASKED, slow)
-    assert "lasted 1.4 s of 1 s asked" in tempo_sentence("long_hold", SQUAT, ASKED, tempo)
+    assert "lasted 1.4 s for 1 s asked: move on a little sooner" in tempo_sentence("long_hold", SQUAT, ASKED, tempo)
     assert "at once" in tempo_sentence("short_hold", SQUAT, ASKED, tempo)
     assert "as fast as you can control" in tempo_sentence("concentric", SQUAT, ASKED, tempo)
     assert "could not be measured" in tempo_sentence("eccentric", SQUAT, ASKED, tempo_of({}, took=None))
@@ -112,6 +112,51 @@ def test_too_few_repetitions_and_a_hasty_end_are_said() -> None:
     late = said(SQUAT, [], tempo_of({}, drift="not_met")).fix
     assert "lowering" in late
     assert "60 %" in late
+
+
+def test_the_rest_between_repetitions_is_never_a_fault() -> None:
+    """0 s asked at the start end: whatever it lasted, nothing is to be changed, and nobody is praised for it."""
+    for outcome in ("met", "near", "not_met"):
+        headline = said(SQUAT, [verdict(SQUAT, c.name, "met") for c in SQUAT.cues], tempo_of({"short_hold": outcome}))
+        assert headline.fix == "Nothing to change that this clip can show."
+        assert "compare" not in headline.next
+        assert "top" not in said(SQUAT, [], tempo_of({"short_hold": outcome})).praise
+    bridge = LIBRARY["glute-bridge"]
+    turn = said(bridge, [], tempo_of({"short_hold": "not_met"})).fix
+    assert turn == "The pause at the top lasted 1.4 s: turn round at once."
+
+
+def test_a_hold_that_is_off_comes_before_what_is_too_close_to_call() -> None:
+    headline = said(SQUAT, [verdict(SQUAT, "depth", "near")], tempo_of({"long_hold": "not_met"}))
+    assert headline.fix.startswith("The pause at the bottom lasted")
+
+
+def test_repetitions_that_missed_a_cue_are_named_though_the_set_met_it() -> None:
+    """The table shows them as not met, so the headline must not say that there is nothing to change."""
+    single = [replace(verdict(SQUAT, "depth", "not_met"), repetition=n) for n in (4, 3)]
+    headline = said(SQUAT, [verdict(SQUAT, c.name, "met") for c in SQUAT.cues] + single)
+    assert headline.fix == f"Depth: not met in reps 3 and 4. {SQUAT.cue('depth').say}"
+    one = said(SQUAT, [verdict(SQUAT, "depth", "near"), single[0]])
+    assert one.fix.startswith("Depth: not met in rep 4. ")
+
+
+def test_the_side_is_named_where_the_sides_differ() -> None:
+    lunge = LIBRARY["lateral-lunge"]
+    uneven = [verdict(lunge, "depth", "met", "left"), verdict(lunge, "depth", "not_met", "right")]
+    assert said(lunge, uneven).fix.startswith("Right side: ")
+    alike = [verdict(lunge, "depth", "not_met", s) for s in ("left", "right")]
+    assert said(lunge, alike).fix == lunge.cue("depth").say
+    close = [verdict(lunge, "straight-leg", "near", "left"), verdict(lunge, "straight-leg", "met", "right")]
+    assert said(lunge, close).fix.startswith("Straight leg, left: too close to call")
+
+
+def test_a_next_step_that_is_too_long_ends_at_a_pause_in_the_sentence() -> None:
+    long = " ".join(["word"] * 42) + "."
+    cues = (replace(SQUAT.cues[0], say=long), *SQUAT.cues[1:])
+    wordy = replace(SQUAT, cues=cues)
+    headline = said(wordy, [verdict(wordy, wordy.cues[0].name, "not_met")])
+    assert headline.words <= MOST_WORDS
+    assert headline.next == "Think of that alone in the next set."
 
 
 def test_a_turn_has_its_own_words() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from importlib import metadata
+from pathlib import Path
 
 import pytest
 
@@ -28,7 +29,6 @@ def test_every_hard_dependency_is_imported() -> None:
 
 def _requirements() -> list[str]:
     import tomllib
-    from pathlib import Path
 
     project = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     return project["dependencies"]
@@ -65,6 +65,15 @@ def test_a_missing_system_library_names_its_package(
     line = next(line for line in capsys.readouterr().out.splitlines() if "contrib-python cannot be imported" in line)
     assert package in line
     assert "Fedora" in line
+
+
+def test_a_model_that_was_not_added_is_one_clean_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("CUEBOOK_HOME", str(tmp_path))
+    assert main(["check"]) == 0
+    line = next(line for line in capsys.readouterr().out.splitlines() if "heavy" in line)
+    assert line == "left out  The heavy pose model is not there: add its file with cuebook models add FILE."
 
 
 def test_an_old_python_is_named(monkeypatch: pytest.MonkeyPatch) -> None:

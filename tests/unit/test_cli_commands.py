@@ -21,6 +21,32 @@ def test_help_names_every_command_and_is_shown_without_arguments(capsys: pytest.
     assert capsys.readouterr().out == shown
 
 
+@pytest.mark.parametrize("group", [[], ["movements"], ["models"]])
+def test_no_help_line_is_cut_off(group: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([*group, "--help"]) == 0
+    listed = capsys.readouterr().out.split("Commands:\n")[1].splitlines()
+    assert len(listed) >= 2
+    for line in listed:
+        assert line.endswith(".")
+        assert "..." not in line
+
+
+@pytest.mark.parametrize(
+    ("arguments", "command"),
+    [(["review", "a.mp4"], "cuebook review"), (["models", "add"], "cuebook models add"), (["judge"], "cuebook")],
+)
+def test_a_usage_error_names_the_help_of_its_own_command(
+    arguments: list[str], command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(arguments) == 2
+    assert capsys.readouterr().err.endswith(f"; see {command} --help.\n")
+
+
+def test_a_movement_file_that_is_not_there_is_named(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["movements", "check", "nofile.toml"]) == 2
+    assert capsys.readouterr().err == "cuebook: There is no file nofile.toml: check the name and the folder.\n"
+
+
 def test_review_has_the_options_others_rely_on(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["review", "--help"]) == 0
     shown = capsys.readouterr().out

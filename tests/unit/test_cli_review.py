@@ -81,6 +81,36 @@ def test_a_workspace_keeps_the_track_in_its_cache(room: Path, tmp_path: Path) ->
     assert not (tmp_path / "clips" / "room.review" / "track").exists()
 
 
+def test_a_bad_place_is_refused_before_the_clip_is_looked_at(
+    room: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def looked(*_args: object, **_options: object) -> None:
+        raise AssertionError("the clip was analysed")
+
+    monkeypatch.setattr("cuebook.assess.analyse.review_clip", looked)
+    (tmp_path / "letter.txt").write_text("mine")
+    assert main(["review", str(room), "--movement", "squat", "--out", str(tmp_path / "letter.txt" / "x")]) == 2
+    assert "because" in capsys.readouterr().err
+
+
+def test_tempo_reads_the_track_of_the_clips_own_review_and_changes_nothing(
+    room: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    clip = tmp_path / "room.mp4"
+    clip.write_bytes(room.read_bytes())
+    assert main(["review", str(clip), "--movement", "squat", "--no-video"]) == 0
+    track = tmp_path / "room.review" / "track"
+    before = {p.name: p.stat().st_mtime_ns for p in track.iterdir()}
+
+    def looked(*_args: object, **_options: object) -> None:
+        raise AssertionError("the clip was analysed again")
+
+    monkeypatch.setattr("cuebook.pose.track._results", looked)
+    assert main(["tempo", str(clip), "--movement", "squat", "--tempo", "3-1-1-0"]) == 0
+    assert "could not be measured" in capsys.readouterr().out
+    assert {p.name: p.stat().st_mtime_ns for p in track.iterdir()} == before
+
+
 def test_the_tempo_of_nobody_is_a_table_that_says_why(room: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["tempo", str(room), "--movement", "squat", "--tempo", "3-1-1-0"]) == 0
     shown = capsys.readouterr().out

@@ -203,8 +203,15 @@ def test_a_text_that_is_no_toml_is_refused_with_its_line(write) -> None:
         check_movement(write('title = "a"\nfamily = standing\n'))
 
 
+def test_every_variant_is_kept_and_a_cue_may_have_a_title_of_its_own() -> None:
+    movement = load_movement("push-up-to-inverted-v")
+    assert [v.name for v in movement.harder] == ["slow", "feet raised"]
+    assert movement.cue("hold-the-v").heading == "Hold the V"
+    assert load_movement("squat").cue("hip-past-90").heading == "Hip past 90"
+
+
 def test_a_file_that_is_missing_or_no_text_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(MovementError, match=r"absent.toml cannot be read"):
+    with pytest.raises(MovementError, match=r"There is no file .*absent.toml: check"):
         load_movement(tmp_path / "absent.toml")
     (tmp_path / "picture.toml").write_bytes(b"\xff\xd8\xff\xe0")
     with pytest.raises(MovementError, match=r"picture.toml cannot be read"):

@@ -156,8 +156,9 @@ def judge_motion(
     whole = judge_set(movement, prescription, repetitions, verdicts, pairs, settings)
     whole += judge_counts(movement, prescription, repetitions, settings, seen=seen)
     tempo = judge_tempo(repetitions, prescription, settings, margins or TempoMargins(), time_in_doubt=in_doubt)
-    counted = sum(r.counted for r in repetitions)
-    headline = write_headline(movement, prescription, whole, tempo, counted=counted, found=found,
+    counted = {r.number for r in repetitions if r.counted}
+    said = tuple(v for v in verdicts if v.repetition in counted) + whole
+    headline = write_headline(movement, prescription, said, tempo, counted=len(counted), found=found,
                               overruled=() if corrections is None else corrections.state.overruled)  # fmt: skip
     return ReviewData(
         clip=clip,

@@ -147,7 +147,7 @@ def take(
         return missing("the clip may be slow motion", "Say at what rate it was captured, or film at normal speed.")
     if nearest_view(motion.view, cue.views) > RIGHT_VIEW_DEG + VIEW_SLACK_DEG:
         wanted = " or ".join(VIEW_WORDS[v] for v in cue.views[:2])
-        return missing(f"filmed from {SEEN_WORDS[motion.view.name]}, it shows only {wanted}")
+        return missing(f"it can be seen only {wanted}, and this clip was filmed from {SEEN_WORDS[motion.view.name]}")
     if measure.sided and motion.view.name == "side" and motion.view.facing not in (side, "none"):
         return missing(
             f"the {side} side is away from the camera", f"Film once more with your {side} side to the phone."
@@ -211,14 +211,7 @@ def _set_verdict(cue: Cue, side: str, here: list[Verdict], values: list[Measurem
     common = {"repetition": None, "cue": cue.name, "side": side, "unit": unit, "limit": cue.limit, "source": cue.source,
               "repetitions_met": sum(v.outcome == "met" for v in here), "repetitions_judged": len(values)}  # fmt: skip
     if len(values) < 2 or 2 * len(values) < len(here):
-        lost = next((v for v in here if v.outcome == "not_measurable"), None)
-        if lost is not None:
-            reason, refilm = lost.reason, lost.refilm
-        elif here:
-            reason = "only one repetition of it could be read"
-            refilm = cue.refilm
-        else:
-            reason, refilm = "no repetition was counted", cue.refilm
+        reason, refilm = _why_no_set(cue, here, len(values))
         return Verdict(
             outcome="not_measurable", chance=None, value=None, uncertainty=None, reason=reason, refilm=refilm, **common
         )
@@ -226,6 +219,19 @@ def _set_verdict(cue: Cue, side: str, here: list[Verdict], values: list[Measurem
     chance = chance_within(cue.limit, value, uncertainty)
     return Verdict(outcome=outcome_of(chance, settings), chance=chance, value=value, uncertainty=uncertainty,
                    method=values[0].method, **common)  # fmt: skip
+
+
+def _why_no_set(cue: Cue, here: list[Verdict], read: int) -> tuple[str | None, str | None]:
+    """Return why a cue has no value over the set, in words that fit what was read, and how to film it."""
+    lost = next((v for v in here if v.outcome == "not_measurable"), None)
+    if not here:
+        return "no repetition was counted", cue.refilm
+    if lost is None:
+        return "only one repetition is in the clip", "Film the whole set in one clip."
+    if not read:
+        return lost.reason, lost.refilm
+    few = f"only {read} of {len(here)} repetitions could be read"
+    return f"{few}; in the other{'s' if len(here) - read > 1 else ''}, {lost.reason}", lost.refilm
 
 
 def judge_counts(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cuebook.model import Headline, Movement, Outcome, Overruled, Prescription, TempoResult, Verdict
 
-from .words import advice, spoken_phases
+from .words import advice, is_rest, spoken_phases
 
 MOST_WORDS = 60
 
@@ -31,7 +32,7 @@ def write_headline(
     prescription : Prescription
         What was asked for.
     verdicts : tuple of Verdict
-        Those on the whole set are used.
+        Those on the whole set decide; those on single repetitions, where given, name the ones that missed a cue.
     tempo : TempoResult
         Phases against the prescription.
     counted : int
@@ -39,7 +40,7 @@ def write_headline(
     found : bool
         Whether the athlete was in the picture for most of the clip.
     overruled : sequence of Overruled
-        Outcomes of the whole set that a coach sees otherwise; the headline follows the coach.
+        Outcomes that a coach sees otherwise; the headline follows the coach.
 
     Returns
     -------
@@ -59,14 +60,25 @@ def write_headline(
             next=_film_again(movement),
         )
     whole = [_said(v, overruled) for v in verdicts if v.repetition is None]
-    praise = _praise(movement, prescription, whole, tempo, counted)
-    fix, cue_name = _fix(movement, prescription, whole, tempo)
-    return _fitted(Headline(praise=praise, fix=fix, next=_next(movement, whole, tempo, cue_name)))
+    own = {o.cue for o in overruled}
+    single = [_Said(v, v.outcome) for v in verdicts if v.repetition is not None and v.cue not in own]
+    judged = {p: o for p, o in tempo.outcomes.items() if not is_rest(movement, prescription, p)}
+    praise = _praise(movement, whole, judged, counted)
+    fix, about = (
+        _cue_fix(movement, whole)
+        or _moving_fix(movement, prescription, tempo, judged)
+        or _hold_fix(movement, prescription, tempo, judged)
+        or _count_fix(whole)
+        or _single_fix(movement, single)
+        or _near_fix(movement, whole)
+        or ("Nothing to change that this clip can show.", None)
+    )
+    return _fitted(Headline(praise=praise, fix=fix, next=_next(movement, whole, judged, about)))
 
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """A verdict on the set with the outcome that counts: the coach's, where there is one."""
+    """A verdict with the outcome that counts: the coach's, where there is one."""
 
     verdict: Verdict
     outcome: Outcome
@@ -74,6 +86,10 @@ class _Said:
     @property
     def cue(self) -> str:
         return self.verdict.cue
+
+    @property
+    def side(self) -> str:
+        return self.verdict.side
 
 
 def _said(verdict: Verdict, overruled: Sequence[Overruled]) -> _Said:
@@ -95,15 +111,13 @@ def _ordered(movement: Movement, verdicts: list[_Said], outcome: str) -> list[_S
     return sorted(chosen, key=lambda v: rank[v.cue])
 
 
-def _praise(
-    movement: Movement, prescription: Prescription, whole: list[_Said], tempo: TempoResult, counted: int
-) -> str:
+def _praise(movement: Movement, whole: list[_Said], judged: dict[str, str], counted: int) -> str:
     failed = {v.cue for v in whole if v.outcome == "not_met"}
     for v in _ordered(movement, whole, "met"):
         cue = movement.cue(v.cue)
         if cue is not None and v.cue not in failed:
             return cue.praise
-    for phase, outcome in tempo.outcomes.items():
+    for phase, outcome in judged.items():
         if outcome == "met":
             return f"Your {spoken_phases(movement)[phase]} kept to the count."
     if any(v.cue == "repetitions" and v.outcome == "met" for v in whole):
@@ -111,78 +125,139 @@ def _praise(
     return f"{counted} whole repetition{'s' if counted != 1 else ''}, filmed and sent: thank you."
 
 
-def _fix(
-    movement: Movement, prescription: Prescription, whole: list[_Said], tempo: TempoResult
-) -> tuple[str, str | None]:
+Fix = tuple[str, str | None]
+"""The sentence, and what it is about: the name of a cue, ``tempo``, ``repetitions``, or nothing that is certain."""
+
+
+def _cue_fix(movement: Movement, whole: list[_Said]) -> Fix | None:
+    """Name the most important cue that is not met."""
     for v in _ordered(movement, whole, "not_met"):
         cue = movement.cue(v.cue)
         if cue is not None:
-            return advice(cue, v.verdict), cue.name
-    moving = [p for p in ("eccentric", "concentric") if tempo.outcomes.get(p) == "not_met"]
-    if moving:
-        return tempo_sentence(moving[0], movement, prescription, tempo), "tempo"
+            side = f"{v.side.capitalize()} side: " if cue.limb == "working" and _sides_differ(whole, v) else ""
+            said = advice(cue, v.verdict)
+            return (f"{side}{_lower(said)}" if side else said), cue.name
+    return None
+
+
+def _moving_fix(movement: Movement, asked: Prescription, tempo: TempoResult, judged: dict[str, str]) -> Fix | None:
+    """Name the moving phase that is off its prescription, or that got quicker."""
+    for phase in ("eccentric", "concentric"):
+        if judged.get(phase) == "not_met":
+            return tempo_sentence(phase, movement, asked, tempo), "tempo"
     if tempo.drift_outcome == "not_met":
         word = spoken_phases(movement)["eccentric"]
         share = f"{100 * (tempo.drift_ratio or 0.0):.0f} %"
         return f"By the end the {word} took {share} of its first time: keep counting to the last.", "tempo"
-    asked = prescription.tempo
-    holds = [
-        p
-        for p in ("long_hold", "short_hold")
-        if tempo.outcomes.get(p) == "not_met" and asked is not None and asked.slot(p) != 0
-    ]
-    if holds:
-        return tempo_sentence(holds[0], movement, prescription, tempo), "tempo"
+    return None
+
+
+def _hold_fix(movement: Movement, asked: Prescription, tempo: TempoResult, judged: dict[str, str]) -> Fix | None:
+    """Name the hold that is off its prescription; one between repetitions with 0 s asked never is."""
+    for phase in ("long_hold", "short_hold"):
+        if judged.get(phase) == "not_met":
+            return tempo_sentence(phase, movement, asked, tempo), "tempo"
+    return None
+
+
+def _count_fix(whole: list[_Said]) -> Fix | None:
+    """Say how many repetitions counted where too few did."""
     short = next((v for v in whole if v.cue == "repetitions" and v.outcome == "not_met"), None)
-    if short is not None and short.verdict.value is not None and short.verdict.limit.low is not None:
-        side = "" if short.verdict.side == "both" else f" on the {short.verdict.side} side"
-        counted, asked_for = short.verdict.value, short.verdict.limit.low
-        return f"{counted:.0f} of {asked_for:.0f} repetitions counted{side}.", "repetitions"
-    near = _ordered(movement, whole, "near")
-    if near:
-        cue = movement.cue(near[0].cue)
+    if short is None or short.verdict.value is None or short.verdict.limit.low is None:
+        return None
+    side = "" if short.side == "both" else f" on the {short.side} side"
+    counted, asked = short.verdict.value, short.verdict.limit.low
+    return f"{counted:.0f} of {asked:.0f} repetitions counted{side}.", "repetitions"
+
+
+def _single_fix(movement: Movement, single: list[_Said]) -> Fix | None:
+    """Name the repetitions that missed a cue which the set as a whole did not miss."""
+    missed = _ordered(movement, single, "not_met")
+    cue = movement.cue(missed[0].cue) if missed else None
+    if cue is None:
+        return None
+    found = {v.verdict.repetition for v in missed if v.cue == cue.name}
+    numbers = sorted(number for number in found if number is not None)
+    return f"{cue.heading}: not met in {_listed(numbers)}. {advice(cue, missed[0].verdict)}", cue.name
+
+
+def _near_fix(movement: Movement, whole: list[_Said]) -> Fix | None:
+    """Keep the most important cue in mind that the clip cannot decide."""
+    for v in _ordered(movement, whole, "near"):
+        cue = movement.cue(v.cue)
         if cue is not None:
-            name = cue.name.replace("-", " ").capitalize()
-            said = advice(cue, near[0].verdict)
-            return f"{name}: too close to call from this clip. Keep in mind: {said[0].lower()}{said[1:]}", None
-    rest = next((p for p in ("long_hold", "short_hold") if tempo.outcomes.get(p) == "not_met"), None)
-    if rest is not None:
-        return tempo_sentence(rest, movement, prescription, tempo), "tempo"
-    return "Nothing to change that this clip can show.", None
+            side = f", {v.side}" if _sides_differ(whole, v) else ""
+            said = _lower(advice(cue, v.verdict))
+            return f"{cue.heading}{side}: too close to call from this clip. Keep in mind: {said}", None
+    return None
+
+
+def _sides_differ(whole: list[_Said], said: _Said) -> bool:
+    """Tell whether the other side has another outcome, or lies at another end of the band."""
+    return any(
+        v.cue == said.cue and v.side != said.side
+        and (v.outcome != said.outcome or _beyond_middle(v.verdict) != _beyond_middle(said.verdict))
+        for v in whole
+    )  # fmt: skip
+
+
+def _beyond_middle(verdict: Verdict) -> bool:
+    low, high = verdict.limit.ends
+    return verdict.value is not None and verdict.value > (low + high) / 2
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def _listed(numbers: list[int]) -> str:
+    """Return numbers of repetitions in words: ``rep 3``, ``reps 3 and 4``, ``reps 1, 3 and 4``."""
+    if len(numbers) == 1:
+        return f"rep {numbers[0]}"
+    return f"reps {', '.join(map(str, numbers[:-1]))} and {numbers[-1]}"
 
 
 def tempo_sentence(phase: str, movement: Movement, prescription: Prescription, tempo: TempoResult) -> str:
-    """Return one sentence on a phase that is off its prescription."""
+    """Return one sentence on a phase that is off its prescription: what it took, what was asked, what to do."""
     asked = prescription.tempo.slot(phase) if prescription.tempo is not None else None
     took = tempo.median[phase]
     word = spoken_phases(movement)[phase]
     if took is None or asked is None:
         return f"The {word} could not be measured."
-    if asked == "X":
-        return f"The {word} took {took:.1f} s; move as fast as you can control."
     if phase.endswith("hold"):
         if asked == 0:
-            return f"The {word} lasted {took:.1f} s; turn round at once."
-        return f"The {word} lasted {took:.1f} s of {asked:g} s asked."
-    pace = "slow down" if took < asked else "move on a little"
-    return f"The {word} took {took:.1f} s for {asked:g} s asked: {pace}."
+            return f"The {word} lasted {took:.1f} s: turn round at once."
+        wish = f"stay {_count(asked)}" if took < float(asked) else "move on a little sooner"
+        return f"The {word} lasted {took:.1f} s for {asked:g} s asked: {wish}."
+    if asked == "X":
+        return f"The {word} took {took:.1f} s: move as fast as you can control."
+    wish = f"take your time, {_count(asked)}" if took < float(asked) else "move on a little sooner"
+    return f"The {word} took {took:.1f} s for {asked:g} s asked: {wish}."
 
 
-def _next(movement: Movement, whole: list[_Said], tempo: TempoResult, cue_name: str | None) -> str:
-    if cue_name == "tempo":
-        return "Next set: count aloud through every phase."
-    if cue_name == "repetitions":
-        return "Next set: finish each repetition all the way back before the next."
-    if cue_name is not None:
+_COUNTED = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def _count(seconds: float | str) -> str:
+    """Return how to keep to a time: ``counting to three``."""
+    whole = int(float(seconds) + 0.5)
+    return f"counting to {_COUNTED[whole - 1]}" if 2 <= whole <= len(_COUNTED) else "a little longer"
+
+
+def _next(movement: Movement, whole: list[_Said], judged: dict[str, str], about: str | None) -> str:
+    if about == "tempo":
+        return "Count aloud through every phase of the next set."
+    if about == "repetitions":
+        return "Finish each repetition of the next set all the way back before the next one."
+    if about is not None:
         if movement.easier:
-            return (
-                f"Next set: think of that alone; if it will not come, try the easier form, {movement.easier[0].name}."
-            )
-        return "Next set: think of that alone."
-    lost = [v for v in _ordered(movement, whole, "not_measurable") if v.verdict.refilm]
-    if lost:
-        return f"Next time: {lost[0].verdict.refilm}"
-    if any(v.outcome == "near" for v in whole) or "near" in tempo.outcomes.values():
+            easier = movement.easier[0].name
+            return f"Think of that alone in the next set; if it will not come, try the easier form, {easier}."
+        return "Think of that alone in the next set."
+    lost = _ordered(movement, whole, "not_measurable")
+    if lost and lost[0].verdict.refilm:
+        return f"To see the rest: {_lower(lost[0].verdict.refilm)}"
+    if any(v.outcome == "near" for v in whole) or "near" in judged.values():
         return "Same again next time, filmed the same way, so that we can compare."
     if movement.harder:
         return f"Ask your coach whether it is time for the harder form, {movement.harder[0].name}."
@@ -190,9 +265,11 @@ def _next(movement: Movement, whole: list[_Said], tempo: TempoResult, cue_name: 
 
 
 def _fitted(headline: Headline) -> Headline:
-    """Shorten the next step where all three together are longer than 60 words."""
-    spare = headline.words - MOST_WORDS
-    if spare <= 0:
+    """Leave out the last parts of the next step where all three together are longer than 60 words."""
+    parts = re.split(r"(?<=[,;:])\s", headline.next)
+    while len(parts) > 1 and headline.words > MOST_WORDS:
+        parts.pop()
+        headline = Headline(praise=headline.praise, fix=headline.fix, next=" ".join(parts).rstrip(",;:") + ".")
+    if headline.words <= MOST_WORDS:
         return headline
-    kept = headline.next.split()[:-spare] if spare < len(headline.next.split()) else []
-    return Headline(praise=headline.praise, fix=headline.fix, next=" ".join(kept).rstrip(",;:") + ("." if kept else ""))
+    return Headline(praise=headline.praise, fix=headline.fix, next="Think of that alone.")

@@ -1,37 +1,47 @@
-"""Everyday words of the four phases."""
+"""Everyday words of the four phases, and what is said of a cue."""
 
 from __future__ import annotations
 
-from cuebook.model import Cue, Movement, Verdict
+from cuebook.model import Cue, Movement, Prescription, Verdict
 
-_PHASES_UP_AND_DOWN = {
-    "eccentric": "lowering",
-    "long_hold": "pause low",
-    "concentric": "lifting",
-    "short_hold": "pause high",
+_UP_AND_DOWN = {
+    "eccentric": ("lowering", "lowering"),
+    "long_hold": ("pause at the bottom", "bottom pause"),
+    "concentric": ("lifting", "lifting"),
+    "short_hold": ("pause at the top", "top pause"),
 }
-_PHASES_ROTATION = {
-    "eccentric": "turning back",
-    "long_hold": "pause centre",
-    "concentric": "turning out",
-    "short_hold": "pause turned",
+_ROTATION = {
+    "eccentric": ("turning back", "turning back"),
+    "long_hold": ("pause in the middle", "middle pause"),
+    "concentric": ("turning out", "turning out"),
+    "short_hold": ("pause at the far end", "far pause"),
 }
+_TWO_PARTS = {"short_hold": ("stay in plank and V", "plank and V")}
+"""Of a movement with a second part, the short hold contains it."""
 
 
-_SPOKEN_UP_AND_DOWN = _PHASES_UP_AND_DOWN | {"long_hold": "pause at the bottom", "short_hold": "pause at the top"}
-_SPOKEN_ROTATION = _PHASES_ROTATION | {"long_hold": "pause in the middle", "short_hold": "pause turned out"}
+def _words(movement: Movement) -> dict[str, tuple[str, str]]:
+    words = _ROTATION if movement.driver.signal == "trunk_rotation" else _UP_AND_DOWN
+    return words | _TWO_PARTS if movement.driver.second_signal else words
 
 
 def spoken_phases(movement: Movement) -> dict[str, str]:
     """Return the word of each phase as it stands in a sentence."""
-    rotates = movement.driver.signal == "trunk_rotation"
-    return dict(_SPOKEN_ROTATION if rotates else _SPOKEN_UP_AND_DOWN)
+    return {phase: spoken for phase, (spoken, _) in _words(movement).items()}
 
 
 def phase_words(movement: Movement) -> dict[str, str]:
-    """Return the everyday word of each of the four phases for this movement."""
-    rotates = movement.driver.signal == "trunk_rotation"
-    return dict(_PHASES_ROTATION if rotates else _PHASES_UP_AND_DOWN)
+    """Return the word of each phase where there is little room, as in the head of a table."""
+    return {phase: short for phase, (_, short) in _words(movement).items()}
+
+
+def is_rest(movement: Movement, prescription: Prescription, phase: str) -> bool:
+    """Tell whether a phase is the rest between repetitions: the hold at the start end, with 0 s asked.
+
+    Such a pause is the athlete's own and nobody is told to change it.
+    """
+    start = "short_hold" if movement.driver.first == "eccentric" else "long_hold"
+    return phase == start and prescription.tempo is not None and prescription.tempo.slot(phase) == 0
 
 
 def advice(cue: Cue, verdict: Verdict) -> str:

@@ -18,7 +18,7 @@ from .corrections import (
 from .draft import MOST_WORDS, Draft, Picture, count_words
 from .measurement import Measurement, NotMeasurable
 from .motion import Doubt, Motion, Signal, View
-from .movement import Cue, Driver, FilmingCard, Limit, Movement, Source, Variant
+from .movement import Cue, Driver, FilmingCard, Limit, Movement, Source, Variant, heading
 from .prescription import PHASES, Prescription, Tempo
 from .repetition import Repetition
 from .review import Headline, Outcome, ReviewData, Settings, TempoResult, Verdict
@@ -67,5 +67,6 @@ __all__ = [
     "Verdict",
     "View",
     "count_words",
+    "heading",
     "landmark_index",
 ]

@@ -48,6 +48,11 @@ class Limit:
         return (-inf if self.low is None else self.low, inf if self.high is None else self.high)
 
 
+def heading(name: str) -> str:
+    """Return a name with hyphens as a heading: ``hip-past-90`` becomes ``Hip past 90``."""
+    return name[:1].upper() + name[1:].replace("-", " ")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cue:
     """One thing that is judged.
@@ -82,6 +87,8 @@ class Cue:
         Where the limit comes from.
     safety : bool
         Whether a failure is a reason to change the movement first.
+    title : str
+        Heading for people; empty where it is the name with spaces, see `heading`.
     """
 
     name: str
@@ -99,6 +106,12 @@ class Cue:
     refilm: str
     source: Source
     safety: bool = False
+    title: str = ""
+
+    @property
+    def heading(self) -> str:
+        """Name of the cue for people."""
+        return self.title or heading(self.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

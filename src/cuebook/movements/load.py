@@ -27,7 +27,7 @@ _DRIVER_KEYS = (
 )
 _CUE_KEYS = (
     *("name", "measure", "event", "limb", "low", "high", "target", "margin", "say", "praise", "why", "priority"),
-    *("views", "refilm", "safety", "source"),
+    *("views", "refilm", "safety", "source", "title"),
 )
 _CARD_KEYS = ("view", "place", "height", "distance", "orientation", "check")
 
@@ -89,6 +89,8 @@ def check_movement(path: Path) -> Movement:
         One sentence with file and line: not TOML, unknown key, unknown measure, missing part, value out of range.
     """
     path = Path(path)
+    if not path.exists():
+        raise MovementError(f"There is no file {path}: check the name and the folder.")
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
@@ -206,6 +208,7 @@ def _cue(table: Table, *, driver: Driver) -> Cue:
         refilm=table.text("refilm"),
         source=_source(table),
         safety=table.flag("safety"),
+        title=table.text("title", required=False),
     )
 
 
@@ -244,7 +247,7 @@ def _variants(table: Table, key: str) -> tuple[Variant, ...]:
     for child in table.children(key, label=f"the {key} variant"):
         child.only("name", "how")
         variants.append(Variant(name=child.text("name"), how=child.text("how")))
-        return tuple(variants)
+    return tuple(variants)
 
 
 def _card(table: Table) -> FilmingCard:

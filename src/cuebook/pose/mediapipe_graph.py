@@ -83,7 +83,7 @@ def library_folder() -> Path:
     """
     spec = find_spec("mediapipe")
     if spec is None or not spec.submodule_search_locations:
-        raise PoseError("MediaPipe is not installed: install it with  pip install mediapipe==0.10.21.")
+        raise PoseError("MediaPipe is not installed: install it with pip install mediapipe==0.10.21.")
     folder = Path(spec.submodule_search_locations[0])
     for file in (_LANDMARK_GRAPH, *_MODELS):
         if not (folder / file).is_file():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from cuebook.model import ReviewData
+from cuebook.model import Repetition, ReviewData
 
 from .choice import main_cue
 from .lettering import PAPER, QUIET, fitted, height_px, lay, width_px
@@ -13,6 +13,7 @@ from .moment import (
     Stretch,
     decided_at,
     doubt_text,
+    known_at,
     outcome_lines,
     phase_order,
     repetition_text,
@@ -53,7 +54,8 @@ class Band:
         bar = self._size // 2 if data.prescription.tempo is not None else 0
         self.height = (2 * self._pad + (1 + self._rows) * self._line + bar + self._size // 3) // 2 * 2
         self._bar_height = max(0, bar - self._size // 8)
-        self._told: dict[int, tuple[str, ...]] = {}
+        self._changes = self._times_of_change()
+        self._told: dict[tuple[int, int], tuple[str, ...]] = {}
         self._key: tuple[object, ...] | None = None
         self._kept: NDArray[np.uint8] | None = None
 
@@ -91,7 +93,7 @@ class Band:
         over = [r for r in self._data.repetitions if decided_at(self._data, r) <= time_s]
         lines = self._opening
         if over:
-            lines = self._outcomes(over[-1].number)
+            lines = self._outcomes(over[-1], time_s)
             running = stretch_at(self._stretches, time_s)
             if lines and running is not None and running.repetition.number != over[-1].number:
                 lines = (f"Rep {over[-1].number}  {lines[0]}", *lines[1:])
@@ -99,11 +101,21 @@ class Band:
         room = self._rows - 1 if doubt else self._rows
         return (*self._set(lines, room), f"( ) {doubt}") if doubt else self._set(lines, room)
 
-    def _outcomes(self, number: int) -> tuple[str, ...]:
-        if number not in self._told:
-            rep = next(r for r in self._data.repetitions if r.number == number)
-            self._told[number] = outcome_lines(self._data, rep, self._first)
-        return self._told[number]
+    def _times_of_change(self) -> dict[int, tuple[float, ...]]:
+        """Return when an outcome of each repetition becomes known, by its number."""
+        times: dict[int, set[float]] = {r.number: set() for r in self._data.repetitions}
+        by_number = {r.number: r for r in self._data.repetitions}
+        for v in self._data.verdicts:
+            if v.repetition in by_number:
+                times[v.repetition].add(known_at(self._data, by_number[v.repetition], v))
+        return {number: tuple(sorted(found)) for number, found in times.items()}
+
+    def _outcomes(self, rep: Repetition, time_s: float) -> tuple[str, ...]:
+        """Return what is known of a repetition at a time, put into words once for each change."""
+        key = rep.number, sum(at <= time_s for at in self._changes[rep.number])
+        if key not in self._told:
+            self._told[key] = outcome_lines(self._data, rep, self._first, time_s=time_s)
+        return self._told[key]
 
     def _set(self, lines: tuple[str, ...], room: int) -> tuple[str, ...]:
         """Return the lines that fit, the last one broken where rows are left."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from cuebook.assess.words import advice
+from cuebook.assess.words import advice, phase_words, spoken_phases
 from cuebook.model import Cue, Repetition, ReviewData, Verdict
 
 from .choice import better_seen, rep_verdict, set_outcome, set_verdicts
@@ -15,15 +15,16 @@ from .words import (
     OUTCOME_CELLS,
     OUTCOME_LONG,
     OUTCOME_MARKS,
-    STEADY_WORDS,
     VIEW_WORDS,
     cue_title,
     limit_words,
     measure_words,
-    phase_words,
+    phase_outcome,
     prescribed_text,
+    rest_note,
     seconds_text,
     source_words,
+    steady_words,
     with_uncertainty,
 )
 
@@ -41,7 +42,7 @@ def cue_blocks(data: ReviewData) -> list[dict[str, Any]]:
         blocks += [_cue_block(data, cue, v, named=named) for v in found]
     known = {c.name for c in data.movement.cues}
     others = [v for v in data.verdicts if v.repetition is None and v.cue not in known and v.value is not None]
-    return blocks + [_block(v, say="", what="", named=True) for v in others]
+    return blocks + [_block(v, title=cue_title(v.cue), say="", what="", named=True) for v in others]
 
 
 def _best_repetition(data: ReviewData, cue: Cue) -> list[Verdict]:
@@ -57,7 +58,8 @@ def _best_repetition(data: ReviewData, cue: Cue) -> list[Verdict]:
 
 def _cue_block(data: ReviewData, cue: Cue, verdict: Verdict, *, named: bool) -> dict[str, Any]:
     say = cue.praise if verdict.outcome == "met" else advice(cue, verdict)
-    return _block(verdict, say=say, what=measure_words(cue.measure, data.movement), named=named)
+    what = measure_words(cue.measure, data.movement)
+    return _block(verdict, title=cue.heading, say=say, what=what, named=named)
 
 
 def _count_words(verdict: Verdict) -> str:
@@ -68,7 +70,7 @@ def _count_words(verdict: Verdict) -> str:
     return f"met in {met} of {judged} reps"
 
 
-def _block(verdict: Verdict, *, say: str, what: str, named: bool) -> dict[str, Any]:
+def _block(verdict: Verdict, *, title: str, say: str, what: str, named: bool) -> dict[str, Any]:
     """Return one outcome as a block of the page; `what` is the name of the measured quantity."""
     measured = with_uncertainty(verdict.value or 0.0, verdict.uncertainty or 0.0, verdict.unit)
     side = f", {verdict.side}" if named and verdict.side != "both" else ""
@@ -78,7 +80,7 @@ def _block(verdict: Verdict, *, say: str, what: str, named: bool) -> dict[str, A
     elif verdict.repetition is not None:
         count = f"rep {verdict.repetition} only"
     return {
-        "title": cue_title(verdict.cue) + side,
+        "title": title + side,
         "mark": OUTCOME_MARKS[verdict.outcome],
         "outcome": OUTCOME_LONG[verdict.outcome],
         "say": say,
@@ -105,11 +107,12 @@ def phase_table(data: ReviewData) -> dict[str, Any] | None:
         "asked": [prescribed_text(data.prescription, p) for p in order] if asked else None,
         "rows": [_phase_row(r, order) for r in data.repetitions],
         "median": median,
-        "outcomes": [f"{OUTCOME_MARKS[o]} {OUTCOME_CELLS[o]}" if (o := outcomes[p]) else "" for p in order]
+        "outcomes": [phase_outcome(data.movement, data.prescription, p, outcomes[p]) for p in order]
         if asked and any(outcomes.values())
         else None,
+        "rest": rest_note(data.movement, data.prescription),
         "drift": _drift(data),
-        "reasons": [f"{phase_words(data.movement)[p]}: {r}" for p in order if (r := _reason(data, p))],
+        "reasons": [f"{spoken_phases(data.movement)[p]}: {r}" for p in order if (r := _reason(data, p))],
     }
 
 
@@ -132,9 +135,9 @@ def _drift(data: ReviewData) -> str | None:
     tempo = data.tempo
     if tempo.drift_ratio is None:
         return None
-    word = phase_words(data.movement)["eccentric"]
+    word = spoken_phases(data.movement)["eccentric"]
     spread = 100 * (tempo.drift_ratio_u or 0.0)
-    told = "" if tempo.drift_outcome is None else f" {STEADY_WORDS[tempo.drift_outcome]}"
+    told = "" if tempo.drift_outcome is None else f" {steady_words(data.movement, tempo.drift_outcome)}"
     return (
         f"At the end of the set the {word} took {100 * tempo.drift_ratio:.0f} ± {max(1.0, spread):.0f} % of the time "
         f"it took at the beginning.{told}"
@@ -151,7 +154,7 @@ def outcome_table(data: ReviewData) -> dict[str, Any] | None:
         {"number": r.number, "cells": [_cell(rep_verdict(data, c.name, r.number)) for c in cues]}
         for r in data.repetitions
     ]
-    return {"titles": [cue_title(c.name) for c in cues], "rows": rows}
+    return {"titles": [c.heading for c in cues], "rows": rows}
 
 
 def _cell(verdict: Verdict | None) -> dict[str, str]:
@@ -164,20 +167,23 @@ def _cell(verdict: Verdict | None) -> dict[str, str]:
 
 
 def missing_blocks(data: ReviewData) -> list[dict[str, str]]:
-    """Return what could not be measured, why, and how to film it; cues with the same answer share a block."""
+    """Return what could not be measured over the set, why, and how to film it; cues with the same answer share a block.
+
+    A cue that could be read in a repetition and not over the set stands here too. One side of it is named where the
+    other could be measured.
+    """
     found: dict[tuple[str, str], list[str]] = {}
     for name in _missing_order(data):
         mine = [v for v in data.verdicts if v.cue == name]
-        if any(v.value is not None for v in mine):
-            continue
-        for verdict in [v for v in mine if v.repetition is None] or mine:
+        whole = [v for v in mine if v.repetition is None] or mine
+        lost = [v for v in whole if v.outcome == "not_measurable"]
+        for verdict in lost:
+            one_of_two = len(lost) < len(whole) and verdict.side != "both"
+            title = cue_title(name, data.movement) + (f", {verdict.side}" if one_of_two else "")
             titles = found.setdefault((verdict.reason or "", verdict.refilm or ""), [])
-            if cue_title(name) not in titles:
-                titles.append(cue_title(name))
-    return [
-        {"title": ", ".join(t).capitalize(), "reason": reason, "refilm": refilm}
-        for (reason, refilm), t in found.items()
-    ]
+            if title not in titles:
+                titles.append(title)
+    return [{"title": "; ".join(t), "reason": reason, "refilm": refilm} for (reason, refilm), t in found.items()]
 
 
 def _missing_order(data: ReviewData) -> list[str]:

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cuebook.assess.words import phase_words
 from cuebook.model import PHASES, Movement, Repetition, ReviewData, Verdict
 
 from .choice import rep_verdict
-from .words import OUTCOME_MARKS, OUTCOME_WORDS, cue_title, limit_words, phase_words, with_uncertainty
+from .words import OUTCOME_MARKS, OUTCOME_WORDS, cue_title, limit_words, with_uncertainty
+
+_AFTER_THE_WAY_BACK = ("inverted_v_hold_s", "plank_hold_s")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,24 +78,55 @@ def decided_at(data: ReviewData, rep: Repetition) -> float:
     return rep.start_s + sum(v for v in known if v is not None)
 
 
-def outcome_lines(data: ReviewData, rep: Repetition, first: str | None) -> tuple[str, ...]:
+def known_at(data: ReviewData, rep: Repetition, verdict: Verdict) -> float:
+    """Return when an outcome of a repetition may be shown: after its own event, and after the way back."""
+    decided, at = decided_at(data, rep), verdict.at_s
+    cue = data.movement.cue(verdict.cue)
+    if cue is None or at is None:
+        return decided
+    if cue.measure in _AFTER_THE_WAY_BACK and verdict.value is not None:
+        at += verdict.value / 2
+    return max(decided, at)
+
+
+def outcome_lines(
+    data: ReviewData, rep: Repetition, first: str | None, *, time_s: float | None = None
+) -> tuple[str, ...]:
     """Return the outcomes of one repetition in words, the deciding cue first and with its numbers.
 
     Cues that were not measurable come last and only by name.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The judged clip.
+    rep : Repetition
+        The repetition.
+    first : str or None
+        Name of the deciding cue.
+    time_s : float or None
+        Leave out what only shows later than this, and name what has just shown itself first; everything if None.
     """
-    found = [rep_verdict(data, c.name, rep.number) for c in sorted(data.movement.cues, key=lambda c: c.priority)]
-    measured = [v for v in found if v is not None and v.outcome != "not_measurable"]
-    measured.sort(key=lambda v: v.cue != first)
+    found = [rep_verdict(data, c.name, rep.number) for c in data.movement.cues]
+    shown = [(known_at(data, rep, v), v) for v in found if v is not None]
+    known = [(at, v) for at, v in shown if time_s is None or at <= time_s]
+    measured = [(at, v) for at, v in known if v.outcome != "not_measurable"]
+    decided = decided_at(data, rep)
+    measured.sort(key=lambda pair: (time_s is None or pair[0] <= decided, pair[1].cue != first))
     lines = [] if rep.counted else ["not counted: " + ("other side" if rep.complete else "not complete")]
-    lines += [_outcome_line(v, full=i == 0) for i, v in enumerate(measured)]
-    missing = [cue_title(v.cue).lower() for v in found if v is not None and v.outcome == "not_measurable"]
+    lines += [_outcome_line(v, cue_title(v.cue, data.movement), full=i == 0) for i, (_, v) in enumerate(measured)]
+    missing = [_within(cue_title(v.cue, data.movement)) for _, v in known if v.outcome == "not_measurable"]
     if missing:
         lines.append(f"{OUTCOME_MARKS['not_measurable']} not measurable: {', '.join(missing)}")
     return tuple(lines)
 
 
-def _outcome_line(verdict: Verdict, *, full: bool) -> str:
-    title = cue_title(verdict.cue)
+def _within(title: str) -> str:
+    """Return a heading as it stands within a sentence."""
+    return title[:1].lower() + title[1:]
+
+
+def _outcome_line(verdict: Verdict, title: str, *, full: bool) -> str:
     head = f"{OUTCOME_MARKS[verdict.outcome]} {title}: {OUTCOME_WORDS[verdict.outcome]}"
     if verdict.value is None or verdict.uncertainty is None:
         return head

@@ -18,7 +18,6 @@ from .words import (
     OUTCOME_LONG,
     OUTCOME_MARKS,
     VIEW_WORDS,
-    cue_title,
     limit_words,
     measure_words,
     set_words,
@@ -58,7 +57,7 @@ def feedback_page(data: ReviewData, stills: Sequence[Still], *, athlete: str | N
         athlete=athlete,
         data=data,
         subtitle=set_words(sum(r.counted for r in data.repetitions), data.motion.view.name),
-        stills=[_picture(s) for s in stills],
+        stills=[_picture(data, s) for s in stills],
         trace=None if signal is None else Markup(trace_svg(data, signal, cue)),
         trace_name=None if signal is None else _signal_words(signal.name),
         trace_joined=signal is not None and _joined(data, signal.name),
@@ -89,20 +88,21 @@ def _joined(data: ReviewData, name: str) -> bool:
     return name not in data.motion.signals
 
 
-def _picture(still: Still) -> dict[str, Any]:
+def _picture(data: ReviewData, still: Still) -> dict[str, Any]:
     verdict = still.verdict
     value = with_uncertainty(verdict.value or 0.0, verdict.uncertainty or 0.0, verdict.unit)
     asked = limit_words(verdict.limit, verdict.unit)
+    what = measure_words(still.cue.measure, data.movement)
     return {
         "source": "data:image/jpeg;base64," + b64encode(still.jpeg).decode("ascii"),
         "width": still.width_px,
         "height": still.height_px,
-        "title": cue_title(still.cue.name),
+        "title": still.cue.heading,
         "mark": OUTCOME_MARKS[verdict.outcome],
         "outcome": OUTCOME_LONG[verdict.outcome],
-        "caption": f"Rep {still.repetition.number}: {measure_words(still.cue.measure)} {value}, asked {asked}",
+        "caption": f"Rep {still.repetition.number}: {what} {value}, asked {asked}",
         "alt": f"Repetition {still.repetition.number}, the athlete with the measured angle drawn: "
-        f"{cue_title(still.cue.name).lower()} {verdict_words(verdict)}",
+        f"{still.cue.heading}: {verdict_words(verdict)}",
     }
 
 

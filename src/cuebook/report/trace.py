@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from cuebook.model import Cue, ReviewData, Signal
 
 from .choice import base_measure, rep_verdict
-from .words import limit_words, measure_words
+from .words import limit_words, measure_words, plain
 
 WIDTH, HEIGHT = 680.0, 300.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 12.0, 34.0, 40.0
@@ -139,7 +139,7 @@ def _grid(axes: _Axes, unit: str) -> str:
     for value in np.arange(np.ceil(axes.low / step) * step, axes.high + 1e-6, step):
         y = axes.y(float(value))
         parts.append(f'<path class="grid" d="M{_LEFT:g} {y:.1f}H{WIDTH - _RIGHT:g}"/>')
-        parts.append(f'<text x="{_LEFT - 7:g}" y="{y + 5:.1f}" text-anchor="end">{value + 0.0:g}{sign}</text>')
+        parts.append(f'<text x="{_LEFT - 7:g}" y="{y + 5:.1f}" text-anchor="end">{plain(float(value))}{sign}</text>')
     seconds = axes.end_s - axes.start_s
     tick = next(s for s in (1, 2, 5, 10, 20, 30, 60, 120, 300, 1e9) if seconds / s <= 7)
     for time_s in np.arange(0, axes.end_s + 1e-6, tick):

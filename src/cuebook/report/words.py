@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from cuebook.assess.words import phase_words
-from cuebook.model import PHASES, Cue, Limit, Movement, Prescription, Source, Verdict
+from cuebook.assess.headline import tempo_sentence as phase_sentence
+from cuebook.assess.words import is_rest, spoken_phases
+from cuebook.model import PHASES, Cue, Limit, Movement, Prescription, ReviewData, Source, Verdict, heading
 
 OUTCOME_WORDS: dict[str, str] = {
     "met": "met",
@@ -16,13 +17,24 @@ OUTCOME_WORDS: dict[str, str] = {
 OUTCOME_CELLS: dict[str, str] = OUTCOME_WORDS | {"near": "near", "not_measurable": "not seen"}
 """Outcome in the cells of a narrow table; the page explains them."""
 
-STEADY_WORDS: dict[str, str] = {
-    "met": "The lowering stayed steady through the set.",
-    "near": "Whether the lowering stayed steady is too close to call.",
-    "not_met": "The lowering did not stay steady: it got quicker towards the end.",
-    "not_measurable": "Whether the lowering stayed steady could not be measured.",
+_STEADY_WORDS: dict[str, str] = {
+    "met": "The {} did not get quicker through the set.",
+    "near": "Whether the {} got quicker through the set is too close to call.",
+    "not_met": "The {} got quicker towards the end of the set.",
+    "not_measurable": "Whether the {} got quicker could not be measured.",
 }
-"""What is said of the drift over a set."""
+
+REST = "– rest"
+"""What stands in the place of an outcome where 0 s were asked between repetitions."""
+
+MINUS = "\N{MINUS SIGN}"
+"""A hyphen before a number is read as a dash, and lost at the end of a line."""
+
+_PLAIN_MEASURES = {
+    "inverted_v_hold": "stay in the V",
+    "plank_hold": "stay in the plank",
+    "eccentric_concentric_ratio": "lowering over lifting",
+}
 
 OUTCOME_LONG: dict[str, str] = OUTCOME_WORDS | {"near": "near: too close to call"}
 """Outcome where there is room."""
@@ -50,7 +62,6 @@ VIEW_WORDS: dict[str, str] = {
 }
 
 
-
 def measure_name(cue: Cue) -> str:
     """Return the measure of a cue with its event, as the tables name it."""
     if cue.event in ("phase", "set") or "_at_" in cue.measure or cue.measure.endswith(("_s", "_ratio")):
@@ -65,24 +76,42 @@ def measure_words(measure: str, movement: Movement | None = None) -> str:
     """
     phase = measure.removesuffix("_s")
     if movement is not None and phase in PHASES:
-        return phase_words(movement)[phase]
-    return measure.split("_at_")[0].removesuffix("_s").replace("_", " ")
+        return spoken_phases(movement)[phase]
+    base = measure.split("_at_")[0].removesuffix("_s")
+    return _PLAIN_MEASURES.get(base, base.replace("_", " "))
 
 
-def cue_title(name: str) -> str:
-    """Return the name of a cue as a heading."""
-    return name.replace("-", " ").capitalize()
+def cue_title(name: str, movement: Movement | None = None) -> str:
+    """Return the heading of a cue: its own where the movement is given and knows the cue, else its name in words."""
+    cue = None if movement is None else movement.cue(name)
+    return heading(name) if cue is None else cue.heading
+
+
+def steady_words(movement: Movement, outcome: str) -> str:
+    """Return what is said of the drift over a set."""
+    return _STEADY_WORDS[outcome].format(spoken_phases(movement)["eccentric"])
+
+
+def plain(value: float, places: int = 0) -> str:
+    """Return a number with a real minus sign, and never a minus before nothing.
+
+    Examples
+    --------
+    >>> plain(-3.2) == MINUS + "3"
+    True
+    >>> plain(-0.3)
+    '0'
+    """
+    return f"{round(value, places) + 0.0:.{places}f}".replace("-", MINUS)
 
 
 def number(value: float, unit: str) -> str:
     """Return a value with its unit: whole degrees, tenths of a second, two decimals otherwise."""
     if unit == "deg":
-        return f"{value:.0f}°".replace("-0°", "0°")
+        return f"{plain(value)}°"
     if unit == "s":
-        return f"{value:.1f} s"
-    if unit == "1":
-        return f"{value:.0f}"
-    return f"{value:.2f}"
+        return f"{plain(value, 1)} s"
+    return plain(value, 0 if unit == "1" else 2)
 
 
 def with_uncertainty(value: float, uncertainty: float, unit: str) -> str:
@@ -98,10 +127,10 @@ def with_uncertainty(value: float, uncertainty: float, unit: str) -> str:
     if unit == "deg":
         return f"{number(value, unit)} ± {max(1.0, uncertainty):.0f}°"
     if unit == "s":
-        return f"{value:.1f} ± {max(0.1, uncertainty):.1f} s"
+        return f"{plain(value, 1)} ± {max(0.1, uncertainty):.1f} s"
     if unit == "1":
-        return f"{value:.0f} ± {uncertainty:.1f}" if uncertainty >= 0.05 else f"{value:.0f}"
-    return f"{value:.2f} ± {max(0.01, uncertainty):.2f}"
+        return f"{plain(value)} ± {uncertainty:.1f}" if uncertainty >= 0.05 else plain(value)
+    return f"{plain(value, 2)} ± {max(0.01, uncertainty):.2f}"
 
 
 def limit_words(limit: Limit, unit: str) -> str:
@@ -140,6 +169,37 @@ def seconds_text(seconds: float | None, uncertainty: float | None) -> tuple[str,
         return "–", ""
     value, _, spread = with_uncertainty(seconds, uncertainty or 0.0, "s").removesuffix(" s").partition(" ")
     return value, spread
+
+
+def phase_outcome(movement: Movement, prescription: Prescription, phase: str, outcome: str | None) -> str:
+    """Return the outcome of a phase for a table: mark and word, rest between repetitions as such, empty without one."""
+    if outcome is None:
+        return ""
+    return REST if is_rest(movement, prescription, phase) else f"{OUTCOME_MARKS[outcome]} {OUTCOME_CELLS[outcome]}"
+
+
+def rest_note(movement: Movement, prescription: Prescription) -> str | None:
+    """Return the sentence about a pause that is rest and therefore not judged, None where there is none."""
+    phase = next((p for p in PHASES if is_rest(movement, prescription, p)), None)
+    if phase is None:
+        return None
+    word = spoken_phases(movement)[phase]
+    return f"No time was asked for the {word}: it is yours between repetitions and is not judged."
+
+
+def tempo_sentence(data: ReviewData) -> str:
+    """Return one sentence on the tempo of a set: the first phase that is off and what to do, else the drift."""
+    movement, tempo = data.movement, data.tempo
+    judged = {p: o for p, o in tempo.outcomes.items() if not is_rest(movement, data.prescription, p)}
+    if all(outcome == "not_measurable" for outcome in judged.values()):
+        return "The tempo could not be measured in this clip."
+    if off := next((p for p, outcome in judged.items() if outcome == "not_met"), None):
+        return phase_sentence(off, movement, data.prescription, tempo)
+    if tempo.drift_outcome == "not_met":
+        return f"The {spoken_phases(movement)['eccentric']} gets quicker through the set: keep the count to the end."
+    if all(outcome == "met" for outcome in judged.values()):
+        return "The tempo was kept."
+    return "No phase is off for certain, but not every one could be told."
 
 
 def prescribed_text(prescription: Prescription, phase: str) -> str:

@@ -72,19 +72,29 @@ def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, t
 
 
 def check_target(target: str | Path) -> None:
-    """Refuse a place that holds something other than a review.
+    """Refuse a place that holds something other than a review, or where nothing can be written.
+
+    The nearest folder that is there already is tried with a folder that is removed at once, so that a bad place is
+    noticed before any work.
 
     Raises
     ------
     OutputError
-        If it is a file, or a folder that is not empty and has no ``review.json``.
+        If it is a file, a folder that is not empty and has no ``review.json``, or cannot be written.
     """
-    target = Path(target)
+    target = Path(os.path.abspath(target))
     if target.is_dir():
         if any(target.iterdir()) and not (target / "review.json").is_file():
             raise OutputError(f"{target} holds files that are no review and stays as it is: choose another folder.")
     elif os.path.lexists(target):
         raise OutputError(f"{target} is a file, and a review needs a folder: choose another place.")
+    above = next(p for p in target.parents if os.path.lexists(p))
+    if not above.is_dir():
+        raise OutputError(f"{target} cannot be made, because {above} is a file: choose another place.")
+    try:
+        os.rmdir(tempfile.mkdtemp(prefix=".cuebook.", dir=above))
+    except OSError as cause:
+        raise OutputError(f"{target} cannot be written ({cause.strerror}): choose another folder.") from cause
 
 
 def _write_files(data: ReviewData, folder: Path, *, video: bool, progress: Progress | None) -> None:

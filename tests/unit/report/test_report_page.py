@@ -18,6 +18,7 @@ from cuebook.report.page import feedback_page
 from cuebook.report.plan import plan_svg
 from cuebook.report.stills import make_stills
 from cuebook.report.trace import trace_svg
+from cuebook.report.words import cue_title
 
 VOID = {"meta", "img", "br", "rect", "path", "circle", "ellipse", "link"}
 
@@ -134,7 +135,47 @@ def test_what_could_not_be_measured_says_why_and_how_and_is_grouped(review, empt
     (apart,) = missing_blocks(review)
     assert apart == {"title": "Knees apart", "reason": "filmed from the side", "refilm": review.movement.cues[2].refilm}
     titles = [b["title"] for b in missing_blocks(empty)]
-    assert titles == ["Depth, lower slowly", "Knees apart"]
+    assert titles == ["Depth; Lower slowly", "Knees apart"]
+
+
+def test_a_cue_read_in_one_repetition_stands_with_its_reason_too(review):
+    """Whoever reads the page sees that the set has no verdict on it, although one repetition has."""
+    reason, refilm = "only 1 of 4 repetitions could be read; in the others, the knee is hidden", "Film from the side."
+    whole = next(v for v in review.verdicts if v.cue == "depth" and v.repetition is None)
+    lost = replace(whole, outcome="not_measurable", value=None, chance=None, uncertainty=None, reason=reason,
+                   refilm=refilm)  # fmt: skip
+    kept = tuple(v for v in review.verdicts if v.cue != "depth" or v.repetition == 3)
+    some = replace(review, verdicts=(*kept, lost))
+    assert cue_blocks(some)[0]["count"] == "rep 3 only"
+    assert missing_blocks(some)[0] == {"title": "Depth", "reason": reason, "refilm": refilm}
+    text = _Page(_page(some)).text
+    assert "Only 1 of 4 repetitions could be read" in text
+    other = replace(whole, side="right", outcome="met", chance=0.99)
+    assert missing_blocks(replace(some, verdicts=(*some.verdicts, other)))[0]["title"] == "Depth, left"
+
+
+def test_a_pause_between_repetitions_is_rest_and_no_fault(review):
+    """Asked as 0 s, the stay at the start end is nobody's fault; one at the turn still is."""
+    text = _Page(_page(review)).text
+    assert "No time was asked for the pause at the top: it is yours between repetitions" in text
+    lift = replace(review.movement, driver=replace(review.movement.driver, first="concentric"))
+    assert phase_table(replace(review, movement=lift))["outcomes"][1] == "○ not met"
+    assert phase_table(replace(review, movement=lift))["rest"] is None
+
+
+def test_numbers_below_zero_have_a_real_minus(review):
+    knee = review.motion.signals["left_knee_flexion"]
+    signals = {**review.motion.signals, knee.name: replace(knee, values=knee.values - 60.0)}
+    low = replace(main_cue(review).limit, low=-15.0, high=15.0)
+    cues = (replace(review.movement.cues[0], limit=low), *review.movement.cues[1:])
+    verdicts = tuple(replace(v, value=-3.2, limit=low) if v.cue == "depth" else v for v in review.verdicts)
+    changed = replace(review, movement=replace(review.movement, cues=cues), verdicts=verdicts,
+                      motion=replace(review.motion, signals=signals))  # fmt: skip
+    text = _Page(_page(changed)).text
+    minus = "\N{MINUS SIGN}"
+    assert f"{minus}3° ± 4°" in text
+    assert f"asked: {minus}15° to 15°" in text
+    assert not re.search(r"(?<![\w-])-\d", text)
 
 
 def test_the_card_that_is_needed_comes_first(review, empty):
@@ -144,11 +185,11 @@ def test_the_card_that_is_needed_comes_first(review, empty):
 
 def test_the_tempo_table_has_the_prescription_every_rep_and_the_outcome(review, empty, doubtful):
     table = phase_table(review)
-    assert table["words"] == ["lowering", "pause low", "lifting", "pause high"]
+    assert table["words"] == ["lowering", "bottom pause", "lifting", "top pause"]
     assert table["asked"] == ["3 s", "1 s", "fast", "0 s"]
     assert table["rows"][0]["cells"][0] == ("2.6", "± 0.1")
     assert table["rows"][-1]["cells"][-1] == ("–", "")
-    assert table["outcomes"] == ["● met", "● met", "● met", "○ not met"]
+    assert table["outcomes"] == ["● met", "● met", "● met", "– rest"]
     assert "82 ± 5 %" in table["drift"]
     assert phase_table(empty) is None
     assert phase_table(doubtful)["asked"] is None
@@ -263,7 +304,7 @@ def test_all_verdicts_reach_the_page(review):
     text = _Page(_page(review)).text
     verdicts: tuple[Verdict, ...] = review.verdicts
     for name in {v.cue for v in verdicts}:
-        assert name.replace("-", " ").capitalize() in text
+        assert cue_title(name, review.movement) in text
 
 
 def test_a_trace_of_sides_in_turn_says_so(in_turn, review):

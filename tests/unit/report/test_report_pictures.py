@@ -186,7 +186,7 @@ def test_the_phase_runs_against_the_prescription(review):
     found = moment.stretches(review)
     assert [s.phase for s in found[:4]] == ["eccentric", "long_hold", "concentric", "short_hold"]
     texts = [moment.running_text(review, moment.stretch_at(found, t), t) for t in (3.3, 4.5, 5.3, 6.5)]
-    assert texts == ["lowering 2.1 of 3 s", "pause low 0.7 of 1 s", "lifting 0.3 s, fast", "pause high 0.6 s"]
+    assert texts == ["lowering 2.1 of 3 s", "bottom pause 0.7 of 1 s", "lifting 0.3 s, fast", "top pause 0.6 s"]
     assert moment.stretch_at(found, 0.5) is None
     assert moment.stretch_at(found, 25.3).phase == "short_hold"
 
@@ -216,6 +216,33 @@ def test_outcomes_are_told_after_the_way_back_and_in_words(review):
         "– not measurable: knees apart",
     )
     assert moment.outcome_lines(review, rep, "lower-slowly")[0].startswith("● Lower slowly")
+
+
+def test_an_outcome_waits_for_its_own_event(review):
+    """The second turn comes after the way back: until then nothing is said of it, then it is named first."""
+    rep = review.repetitions[0]
+    late = rep.end_s - 0.3
+    depth = next(v for v in review.verdicts if v.cue == "depth" and v.repetition == rep.number)
+    verdicts = tuple(replace(v, at_s=late) if v.cue == "lower-slowly" else v for v in review.verdicts)
+    late_review = replace(review, verdicts=verdicts)
+    decided = moment.decided_at(review, rep)
+    early = moment.outcome_lines(late_review, rep, "depth", time_s=decided + 0.1)
+    assert [line[:9] for line in early] == ["● Depth: ", "– not mea"]
+    after = moment.outcome_lines(late_review, rep, "depth", time_s=late + 0.1)
+    assert after[0].startswith("● Lower slowly: met")
+    assert moment.known_at(review, rep, depth) == decided
+    band = Band(late_review, width=540, short_side=540)
+    assert (band.at(decided + 0.1) != band.at(late + 0.1)).any()
+
+
+def test_a_hold_in_the_second_part_is_told_once_it_is_over(review):
+    rep = review.repetitions[0]
+    cue = replace(review.movement.cues[1], measure="inverted_v_hold_s")
+    movement = replace(review.movement, cues=(review.movement.cues[0], cue))
+    held = next(v for v in review.verdicts if v.cue == cue.name and v.repetition == rep.number)
+    middle = moment.decided_at(review, rep) + 1.0
+    held = replace(held, at_s=middle, value=1.4)
+    assert moment.known_at(replace(review, movement=movement), rep, held) == pytest.approx(middle + 0.7)
 
 
 def test_a_repetition_that_does_not_count_says_so(review):

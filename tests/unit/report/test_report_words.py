@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from cuebook.assess.words import phase_words
 from cuebook.model import Limit
 from cuebook.movements import list_movements, load_movement
 from cuebook.report import words
@@ -17,6 +18,8 @@ from cuebook.report import words
         (104.4, 3.6, "deg", "104° ± 4°"),
         (104.4, 0.2, "deg", "104° ± 1°"),
         (-0.3, 2.0, "deg", "0° ± 2°"),
+        (-3.2, 4.0, "deg", "\N{MINUS SIGN}3° ± 4°"),
+        (-0.82, 0.05, "ratio", "\N{MINUS SIGN}0.82 ± 0.05"),
         (2.64, 0.02, "s", "2.6 ± 0.1 s"),
         (0.823, 0.05, "ratio", "0.82 ± 0.05"),
         (7.0, 0.0, "1", "7"),
@@ -29,7 +32,12 @@ def test_value_with_uncertainty(value, spread, unit, text):
 
 @pytest.mark.parametrize(
     ("low", "high", "text"),
-    [(95.0, None, "95° or more"), (None, 20.0, "at most 20°"), (20.0, 40.0, "20° to 40°")],
+    [
+        (95.0, None, "95° or more"),
+        (None, 20.0, "at most 20°"),
+        (20.0, 40.0, "20° to 40°"),
+        (-15.0, 15.0, "\N{MINUS SIGN}15° to 15°"),
+    ],
 )
 def test_limit_in_words(low, high, text):
     assert words.limit_words(Limit(low=low, high=high), "deg") == text
@@ -61,13 +69,13 @@ def test_measures_are_named_with_their_event(review):
 
 @pytest.mark.parametrize("name", list_movements())
 def test_every_movement_has_four_different_phase_words(name):
-    found = words.phase_words(load_movement(name))
+    found = phase_words(load_movement(name))
     assert len(set(found.values())) == 4
 
 
 def test_a_rotation_turns_out_and_back(review):
     driver = replace(review.movement.driver, signal="trunk_rotation")
-    found = words.phase_words(replace(review.movement, driver=driver))
+    found = phase_words(replace(review.movement, driver=driver))
     assert (found["concentric"], found["eccentric"]) == ("turning out", "turning back")
 
 

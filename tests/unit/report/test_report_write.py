@@ -12,7 +12,7 @@ import pytest
 
 from cuebook.clip import read_clip
 from cuebook.errors import ClipError, OutputError
-from cuebook.report import write_review
+from cuebook.report import check_target, write, write_review
 from cuebook.report.annotated import annotated_size, kept_frames, write_annotated
 from cuebook.report.stills import crop_box, encode_jpeg, make_stills
 
@@ -72,8 +72,20 @@ def test_a_file_in_the_way_is_refused(review, tmp_path):
     (tmp_path / "r").write_text("keep")
     with pytest.raises(OutputError, match="is a file, and a review needs a folder"):
         write_review(review, tmp_path / "r", video=False)
-    with pytest.raises(OutputError, match="cannot be written"):
+    with pytest.raises(OutputError, match=r"cannot be made, because .* is a file"):
         write_review(review, tmp_path / "r" / "below", video=False)
+
+
+def test_a_place_is_tried_before_any_work_and_left_as_it_was(tmp_path, monkeypatch):
+    check_target(tmp_path / "new" / "deep" / "r")
+    assert list(tmp_path.iterdir()) == []
+
+    def full(*_args, **_options):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(write.tempfile, "mkdtemp", full)
+    with pytest.raises(OutputError, match=r"r cannot be written \(No space left on device\)"):
+        check_target(tmp_path / "r")
 
 
 def test_the_landmarks_of_the_same_clip_are_carried_over(review, tmp_path):

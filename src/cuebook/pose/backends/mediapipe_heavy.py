@@ -21,7 +21,7 @@ class MediapipeHeavy:
     def why_missing(self) -> str | None:
         """Return None if wheel and model are there, else a sentence."""
         if find_model(HEAVY_NAME) is None:
-            return "The heavy pose model is not there: add its file with  cuebook models add FILE."
+            return "The heavy pose model is not there: add its file with cuebook models add FILE."
         try:
             library_folder()
         except PoseError as missing:
@@ -43,7 +43,7 @@ class MediapipeHeavy:
         """
         model = find_model(HEAVY_NAME)
         if model is None:
-            raise PoseError("The heavy pose model is not there: add its file with  cuebook models add FILE.")
+            raise PoseError("The heavy pose model is not there: add its file with cuebook models add FILE.")
         return MediapipeSession(complexity=HEAVY, heavy_model=model.path, alone=alone)
 
 

@@ -254,9 +254,9 @@ def _next(movement: Movement, whole: list[_Said], judged: dict[str, str], about:
             easier = movement.easier[0].name
             return f"Think of that alone in the next set; if it will not come, try the easier form, {easier}."
         return "Think of that alone in the next set."
-    lost = _ordered(movement, whole, "not_measurable")
-    if lost and lost[0].verdict.refilm:
-        return f"To see the rest: {_lower(lost[0].verdict.refilm)}"
+    refilm = [v.verdict.refilm for v in _ordered(movement, whole, "not_measurable") if v.verdict.refilm]
+    if refilm:
+        return f"To see the rest: {_lower(refilm[0])}"
     if any(v.outcome == "near" for v in whole) or "near" in judged.values():
         return "Same again next time, filmed the same way, so that we can compare."
     if movement.harder:

@@ -1,0 +1,67 @@
+"""The tempo page: guide before the set, hand timing after it, in one file for an athlete without Python."""
+
+from __future__ import annotations
+
+import json
+import os
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from cuebook.errors import OutputError
+from cuebook.movements.cautions import STOP_AND_GET_HELP, STOP_AND_TELL_THE_COACH
+
+from .plan import static_text
+
+
+@lru_cache(maxsize=1)
+def _template() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    loader = PackageLoader("cuebook.guide", "static")
+    environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    return environment.get_template("tempo.html.j2")
+
+
+def tempo_page(plan: dict[str, Any], *, athlete: str | None = None) -> str:
+    """Return the tempo page as HTML text that needs no other file.
+
+    Parameters
+    ----------
+    plan : dict
+        From `cuebook.guide.plan.set_plan`.
+    athlete : str or None
+        Whom it is for, shown at the top.
+    """
+    from markupsafe import Markup
+
+    plain = json.dumps(plan, ensure_ascii=False).replace("</", "<\\/")
+    return _template().render(
+        plan=plan,
+        plan_json=Markup(plain),
+        athlete=athlete,
+        style=Markup(static_text("guide.css")),
+        scripts=Markup(static_text("guide.js") + static_text("timing.js")),
+        stop_help=STOP_AND_GET_HELP,
+        stop_tell=STOP_AND_TELL_THE_COACH,
+    )
+
+
+def write_page(html: str, path: Path) -> Path:
+    """Write a page under a temporary name, then rename it.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written, or the path is a folder.
+    """
+    if path.is_dir():
+        raise OutputError(f"{path} is a folder: name the page itself, such as {path / 'tempo.html'}.")
+    passing = path.with_name(f".{path.name}.new")
+    try:
+        passing.write_text(html, encoding="utf-8")
+        os.replace(passing, path)
+    except OSError as problem:
+        passing.unlink(missing_ok=True)
+        raise OutputError(f"{path} cannot be written ({problem.strerror}): name another place.") from problem
+    return path

@@ -1,0 +1,31 @@
+"""The notebook view of the tempo check."""
+
+from __future__ import annotations
+
+import anywidget
+import traitlets
+
+from cuebook.movements.cautions import CAUTION
+
+from .plan import static_text
+
+
+class TempoView(anywidget.AnyWidget):
+    """Guide before the set, and the bars of what was measured after it.
+
+    Attributes
+    ----------
+    plan : dict
+        From `cuebook.guide.plan.set_plan`.
+    measured : dict
+        ``clip``, ``sentence``, ``lines`` and ``repetitions``, each of those with ``seconds`` and ``u`` per phase; empty
+        until a clip is measured.
+    caution : str
+        Shown under everything.
+    """
+
+    _esm = static_text("guide.js") + static_text("timing.js") + static_text("notebook.js")
+    _css = static_text("guide.css")
+    plan = traitlets.Dict().tag(sync=True)
+    measured = traitlets.Dict().tag(sync=True)
+    caution = traitlets.Unicode(CAUTION).tag(sync=True)

@@ -1,0 +1,1 @@
+"""Spoken words of the tempo guide, one sound file each."""

@@ -1,0 +1,99 @@
+"""The athlete's tempo page in a real browser: sound on its beats, hand timing, no request leaves the machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from cuebook.guide.page import tempo_page, write_page
+from cuebook.guide.plan import set_plan
+from cuebook.movements import load_movement, parse_tempo
+
+pytestmark = pytest.mark.browser
+CLIP = Path(__file__).parents[2] / "clips_demo" / "squat.mp4"
+RATE_HZ = 48_000
+TAPS_S = (0.5, 3.4, 4.6, 5.8, 6.5, 9.1, 10.0, 11.3, 11.9, 12.9)
+
+
+@pytest.fixture
+def plan() -> dict:
+    return set_plan(load_movement("squat"), parse_tempo("3-1-1-1"), 3)
+
+
+@pytest.fixture
+def opened(browser, plan, tmp_path):
+    """The page, with everything that the browser asked for or complained about."""
+    page = browser.new_page(viewport={"width": 390, "height": 844})
+    page.asked, page.problems = [], []
+    page.on("request", lambda request: page.asked.append(request.url))
+    page.on("console", lambda message: page.problems.append(message.text) if message.type == "error" else None)
+    page.on("pageerror", lambda problem: page.problems.append(str(problem)))
+    page.goto(write_page(tempo_page(plan), tmp_path / "tempo.html").as_uri())
+    yield page
+    assert page.problems == []
+    assert all(url.startswith(("file:", "blob:", "data:")) for url in page.asked), page.asked
+    page.close()
+
+
+def test_beeps_are_within_five_milliseconds_of_their_schedule(opened, plan) -> None:
+    opened.get_by_label("voice").uncheck()
+    samples = opened.evaluate(f"document.getElementById('guide').renderSet({RATE_HZ}).then((s) => Array.from(s))")
+    loud = np.abs(np.array(samples)) > 0.01
+    onsets = np.flatnonzero(loud & ~np.concatenate(([False], loud[:-1]))) / RATE_HZ
+    onsets = onsets[np.concatenate(([True], np.diff(onsets) > 0.3))]
+    scheduled = np.array([b["time_s"] for b in plan["beats"] if b["pitch"]])
+    assert len(onsets) == len(scheduled)
+    assert np.abs(onsets - scheduled).max() < 0.005
+
+
+def test_the_guide_runs_shows_its_words_and_stops(opened) -> None:
+    guide = opened.get_by_role("region", name="Before: hear and see the tempo")
+    opened.get_by_role("button", name="Start the set").click()
+    opened.wait_for_function("document.getElementById('guide').dataset.word === 'three'")
+    assert guide.locator(".guide-word").inner_text() == "3"
+    opened.wait_for_function("document.getElementById('guide').dataset.word === 'down'", timeout=15_000)
+    assert guide.get_by_role("status").inner_text() == "Rep 1 of 3"
+    opened.get_by_role("button", name="Stop", exact=True).click()
+    assert opened.locator("#guide").get_attribute("data-state") == "ready"
+
+
+def test_a_set_is_timed_by_hand_with_the_keyboard_alone(opened, plan) -> None:
+    timing = opened.locator("#timing")
+    opened.locator("[data-part=file]").set_input_files(CLIP)
+    opened.wait_for_function("document.querySelector('[data-part=clip]').readyState >= 2")
+    for at in TAPS_S:
+        opened.evaluate(
+            f"""new Promise((done) => {{ const v = document.querySelector('[data-part=clip]');
+            v.addEventListener('seeked', done, {{ once: true }}); v.currentTime = {at}; }})"""
+        )
+        timing.press("t")
+    timing.press("Backspace")
+    assert timing.get_attribute("data-taps") == str(len(TAPS_S) - 1)
+    opened.get_by_role("button", name="Finish").press("Enter")
+    result = opened.get_by_role("region", name="Result, timed by hand")
+    text = result.inner_text()
+    assert "Timed by hand" in text
+    assert "2.9 ± 0.2 s: met" in text
+    rows = result.locator("tbody tr")
+    assert rows.count() == 2
+    assert "0.7 ± 0.2 s" in rows.nth(0).inner_text()
+    assert "Lowering" in rows.nth(0).inner_text() or "Lowering" in result.locator("thead").inner_text()
+
+
+def test_the_page_judges_as_the_package_does(opened) -> None:
+    """Normal distribution: scipy as the reference."""
+    z = np.linspace(-4, 4, 33)
+    found = opened.evaluate("(z) => z.map(shareBelow)", z.tolist())
+    assert found == pytest.approx(norm.cdf(z), abs=1e-6)
+
+
+def test_too_short_a_lowering_is_said_in_a_sentence_that_tells_what_to_do(opened) -> None:
+    sentence = opened.evaluate(
+        """(times) => { const plan = JSON.parse(document.getElementById('plan').textContent);
+        const set = timedSet(times, plan); return sentenceOf(set, plan); }""",
+        [0, 1.2, 2.2, 3.2, 4.2, 5.4, 6.4, 7.4, 8.4],
+    )
+    assert sentence == "Lowering took 1.2 s, asked 3 s: count to 3 on the way."

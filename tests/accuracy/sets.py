@@ -16,8 +16,6 @@ LEARNING_BODIES = ("alder", "birch", "cedar", "elder", "hazel", "larch")
 TRIAL_BODIES = ("maple", "olive", "pine", "rowan", "willow")
 BENCHMARK_BODIES = ("aspen", "linden", "poplar", "sorrel", "walnut")
 BENCHMARK_SEED = 20261125
-BENCHMARK_CLIPS = 8
-"""Of each movement."""
 
 _SKIN = ("light", "tan", "brown_skin", "dark")
 _HAIR = ("brown", "black", "grey", "blond")
@@ -245,16 +243,18 @@ _CENTRES: dict[str, tuple[float, ...]] = {
     "side-lying-thoracic-rotation": (90, -90),
     "standing-trunk-rotation": (42, -42, 0, 42, -42),
 }
-_OFF_DEG = ((0, 8), (0, 8), (5, 15), (5, 15), (10, 19), (20, 30), (25, 35), (35, 45))
-"""How far the eight clips of a movement stand off that view: five right, three of them not."""
+_OFF_DEG = {0: (0, 8), 2: (5, 15), 3: (5, 15), 4: (10, 19), 5: (20, 30), 7: (35, 45)}
+"""How far the clips of a movement stand off that view, by number: four are right, two are not."""
+_NUMBERS = 8
+"""Numbers set aside for each movement."""
 
 
 def benchmark_set() -> list[ClipSpec]:
     """Return the clips on which accuracy is measured, drawn at random; none of them may be used for tuning."""
     return [
-        _benchmark_clip(movement, k, number * BENCHMARK_CLIPS + k)
+        _benchmark_clip(movement, k, number * _NUMBERS + k)
         for number, movement in enumerate(_CENTRES)
-        for k in range(BENCHMARK_CLIPS)
+        for k in _OFF_DEG
     ]
 
 

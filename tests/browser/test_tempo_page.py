@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from cuebook.guide.page import tempo_page, write_page
+from cuebook.guide.files import write_whole
+from cuebook.guide.page import tempo_page
 from cuebook.guide.plan import set_plan
 from cuebook.movements import load_movement, parse_tempo
 
@@ -31,7 +32,7 @@ def opened(browser, plan, tmp_path):
     page.on("request", lambda request: page.asked.append(request.url))
     page.on("console", lambda message: page.problems.append(message.text) if message.type == "error" else None)
     page.on("pageerror", lambda problem: page.problems.append(str(problem)))
-    page.goto(write_page(tempo_page(plan), tmp_path / "tempo.html").as_uri())
+    page.goto(write_whole(tempo_page(plan).encode("utf-8"), tmp_path / "tempo.html").as_uri())
     yield page
     assert page.problems == []
     assert all(url.startswith(("file:", "blob:", "data:")) for url in page.asked), page.asked

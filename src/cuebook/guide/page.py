@@ -3,12 +3,9 @@
 from __future__ import annotations
 
 import json
-import os
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
-from cuebook.errors import OutputError
 from cuebook.movements.cautions import STOP_AND_GET_HELP, STOP_AND_TELL_THE_COACH
 
 from .plan import static_text
@@ -45,23 +42,3 @@ def tempo_page(plan: dict[str, Any], *, athlete: str | None = None) -> str:
         stop_help=STOP_AND_GET_HELP,
         stop_tell=STOP_AND_TELL_THE_COACH,
     )
-
-
-def write_page(html: str, path: Path) -> Path:
-    """Write a page under a temporary name, then rename it.
-
-    Raises
-    ------
-    OutputError
-        If the folder cannot be written, or the path is a folder.
-    """
-    if path.is_dir():
-        raise OutputError(f"{path} is a folder: name the page itself, such as {path / 'tempo.html'}.")
-    passing = path.with_name(f".{path.name}.new")
-    try:
-        passing.write_text(html, encoding="utf-8")
-        os.replace(passing, path)
-    except OSError as problem:
-        passing.unlink(missing_ok=True)
-        raise OutputError(f"{path} cannot be written ({problem.strerror}): name another place.") from problem
-    return path

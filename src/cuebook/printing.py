@@ -45,7 +45,7 @@ def _print_phases(data: ReviewData) -> None:
         took = _seconds(data.tempo.median[phase], data.tempo.median_u[phase])
         asked = words.prescribed_text(data.prescription, phase)
         if is_rest(data.movement, data.prescription, phase):
-            typer.echo(f"  {name}: rest between repetitions, not judged: median {took} s.")
+            typer.echo(f"  {name}: not judged, no time was asked: median {took} s.")
         elif data.tempo.median[phase] is None:
             typer.echo(f"  {name}: {words.OUTCOME_WORDS[outcome]}: {data.tempo.reasons.get(phase, 'not seen')}.")
         else:
@@ -88,7 +88,7 @@ def _phase_outcome(data: ReviewData, phase: str) -> str:
     from cuebook.report import words
 
     if is_rest(data.movement, data.prescription, phase):
-        return "rest"
+        return "not judged"
     return words.OUTCOME_WORDS.get(data.tempo.outcomes.get(phase) or "", "")
 
 

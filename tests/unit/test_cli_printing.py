@@ -53,9 +53,9 @@ def test_the_tempo_table_has_a_row_per_repetition_and_the_prescription(capsys: p
     assert [line.split()[0] for line in lines[1:8]] == ["1", "2", "3", "4", "asked", "median", "outcome"]
     assert lines[4].rstrip().endswith("–")
     assert lines[7].split()[1:4] == ["met", "met", "met"]
-    assert lines[7].endswith("rest")
+    assert lines[7].endswith("not judged")
     assert lines[9] == "The tempo was kept."
-    assert lines[10].startswith("No time was asked for the pause at the top: it is yours")
+    assert lines[10].startswith("No time was asked for the pause at the top: it is your rest")
 
 
 def _with_tempo(outcomes: dict[str, str], drift: str | None) -> ReviewData:

@@ -9,7 +9,8 @@ from cuebook.model import LANDMARKS, ReviewData
 
 from .angle_mark import AngleMark, angle_mark, draw_angle
 from .band import Band
-from .choice import main_cue, rep_verdict, signal_of
+from .choice import main_cue, rep_verdict, shown_cues, signal_of
+from .moment import decided_at
 from .skeleton import draw_skeleton, landmarks_at
 
 _INDEX = {name: i for i, name in enumerate(LANDMARKS)}
@@ -53,6 +54,7 @@ class Overlay:
         self._band = Band(data, width=width, short_side=min(width, height))
         self._sides = self._sides_judged()
         self._by_side = self._angle_marks()
+        self._second = self._second_mark()
         self.width, self.height = width, height + self._band.height
 
     def _angle_marks(self) -> dict[str, AngleMark]:
@@ -64,6 +66,14 @@ class Overlay:
             if signal is not None:
                 marks[side] = angle_mark(signal, self._marks, near=self._near, frame_px=self._frame_px)
         return marks
+
+    def _second_mark(self) -> AngleMark | None:
+        """Return the mark of the first cue of the second part, for movements that have one."""
+        cue = next((c for c in shown_cues(self._data) if c.event == "second_turn"), None)
+        signal = None if cue is None else signal_of(self._data, cue)
+        if signal is None:
+            return None
+        return angle_mark(signal, self._marks, near=self._near, frame_px=self._frame_px)
 
     def _sides_judged(self) -> dict[int, str]:
         """Return the repetitions' numbers with the side on which the deciding cue was judged."""
@@ -98,5 +108,7 @@ class Overlay:
 
     def _mark_at(self, time_s: float) -> AngleMark | None:
         begun = [r for r in self._data.repetitions if (r.start_s if r.start_s is not None else 0.0) <= time_s]
+        if self._second is not None and begun and time_s > decided_at(self._data, begun[-1]):
+            return self._second
         shown = begun[-1:] or list(self._data.repetitions[:1])
         return self._by_side.get(self._sides[shown[0].number] if shown else "both") or self._by_side.get("both")

@@ -24,7 +24,7 @@ _STEADY_WORDS: dict[str, str] = {
     "not_measurable": "Whether the {} got quicker could not be measured.",
 }
 
-REST = "– rest"
+REST = "– not judged"
 """What stands in the place of an outcome where 0 s were asked between repetitions."""
 
 MINUS = "\N{MINUS SIGN}"
@@ -184,7 +184,8 @@ def rest_note(movement: Movement, prescription: Prescription) -> str | None:
     if phase is None:
         return None
     word = spoken_phases(movement)[phase]
-    return f"No time was asked for the {word}: it is yours between repetitions and is not judged."
+    why = "holds the second part" if movement.driver.second_signal else "is your rest between repetitions"
+    return f"No time was asked for the {word}: it {why} and is not judged."
 
 
 def tempo_sentence(data: ReviewData) -> str:

@@ -157,7 +157,7 @@ def test_a_cue_read_in_one_repetition_stands_with_its_reason_too(review):
 def test_a_pause_between_repetitions_is_rest_and_no_fault(review):
     """Asked as 0 s, the stay at the start end is nobody's fault; one at the turn still is."""
     text = _Page(_page(review)).text
-    assert "No time was asked for the pause at the top: it is yours between repetitions" in text
+    assert "No time was asked for the pause at the top: it is your rest between repetitions" in text
     lift = replace(review.movement, driver=replace(review.movement.driver, first="concentric"))
     assert phase_table(replace(review, movement=lift))["outcomes"][1] == "○ not met"
     assert phase_table(replace(review, movement=lift))["rest"] is None
@@ -189,7 +189,7 @@ def test_the_tempo_table_has_the_prescription_every_rep_and_the_outcome(review, 
     assert table["asked"] == ["3 s", "1 s", "fast", "0 s"]
     assert table["rows"][0]["cells"][0] == ("2.6", "± 0.1")
     assert table["rows"][-1]["cells"][-1] == ("–", "")
-    assert table["outcomes"] == ["● met", "● met", "● met", "– rest"]
+    assert table["outcomes"] == ["● met", "● met", "● met", "– not judged"]
     assert "82 ± 5 %" in table["drift"]
     assert phase_table(empty) is None
     assert phase_table(doubtful)["asked"] is None

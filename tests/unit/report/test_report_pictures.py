@@ -305,6 +305,21 @@ def test_near_side_follows_the_view(review, empty):
     assert signal_of(review, None).name == "left_knee_flexion"
 
 
+def test_the_second_part_shows_the_angle_it_is_judged_on(review, monkeypatch):
+    drawn = []
+    monkeypatch.setattr(overlay, "draw_angle", lambda _picture, mark, *_place: drawn.append(mark.signal.name))
+    hip = replace(review.movement.cues[2], measure="hip_flexion", event="second_turn")
+    judged = tuple(replace(v, cue=hip.name) for v in review.verdicts if v.cue == "depth")
+    movement = replace(review.movement, cues=(*review.movement.cues[:2], hip))
+    others = tuple(v for v in review.verdicts if v.cue != hip.name)
+    two_parts = replace(review, movement=movement, verdicts=(*others, *judged))
+    drawing = overlay.Overlay(two_parts, review.clip.times_s, width=SIZE[0], height=SIZE[1])
+    first = review.repetitions[0]
+    for time_s in (first.turn_s, first.end_s - 0.2):
+        drawing.draw(_frame(review, _at(review, time_s)), _at(review, time_s))
+    assert drawn == ["left_knee_flexion", "left_hip_flexion"]
+
+
 def test_the_arc_moves_to_the_side_that_works(in_turn, monkeypatch):
     drawn = []
     monkeypatch.setattr(overlay, "draw_angle", lambda _picture, mark, *_place: drawn.append(mark.signal.name))

@@ -45,6 +45,7 @@ _HOMES = {
     "parse_tempo": "cuebook.movements",
     "read_clip": "cuebook.clip",
     "review": "cuebook.api",
+    "sort_inbox": "cuebook.inbox",
     "tempo_check": "cuebook.guide.tempo_check",
     "track_pose": "cuebook.pose",
     "write_review": "cuebook.report.write",

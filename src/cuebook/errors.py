@@ -9,6 +9,7 @@
       MovementError      a movement file is not valid (also a ValueError)
       TempoError         a tempo prescription cannot be read (also a ValueError)
       UnknownName        no movement, measure or backend of that name (also a LookupError)
+      InboxError         a manifest or a table of answers cannot be used (also a ValueError)
       OutputError        the review cannot be written where it was asked for
       MissingExtra       an optional part is not installed (also an ImportError)
 
@@ -44,6 +45,10 @@ class MovementError(CuebookError, ValueError):
 
 class TempoError(CuebookError, ValueError):
     """A tempo prescription cannot be read."""
+
+
+class InboxError(CuebookError, ValueError):
+    """A manifest or a table of answers has a line that cannot be used."""
 
 
 class OutputError(CuebookError):

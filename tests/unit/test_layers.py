@@ -23,7 +23,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     # A report may show what the record holds (notes, marks, drafts); screens and jobs use both, and never each other.
     ("record",),
     ("report",),
-    ("widgets", "batch", "guide"),
+    ("widgets", "batch", "guide", "inbox"),
     ("api", "check", "printing", "cli"),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

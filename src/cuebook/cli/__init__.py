@@ -12,6 +12,7 @@ import typer
 
 from cuebook.errors import CuebookError
 
+from .inbox_command import inbox
 from .machine_command import check, models
 from .movements_command import movements
 from .options import EXIT_DONE, EXIT_INPUT
@@ -20,7 +21,7 @@ from .tempo_command import tempo
 
 _UsageError = typer.BadParameter.__base__
 
-_COMMANDS: tuple[Callable[..., None], ...] = (review, tempo, check)
+_COMMANDS: tuple[Callable[..., None], ...] = (review, tempo, inbox, check)
 _GROUPS: dict[str, typer.Typer] = {"movements": movements, "models": models}
 
 app = typer.Typer(

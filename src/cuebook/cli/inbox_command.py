@@ -1,0 +1,61 @@
+"""The command ``cuebook inbox``."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from cuebook.inbox import Inbox
+
+
+def inbox(
+    folder: Annotated[Path, typer.Argument(help="The folder the clips were saved in.", show_default=False)],
+    manifest: Annotated[
+        Path | None, typer.Option("--manifest", help="CSV with columns such as file, athlete, movement, due.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Folder to write; default: FOLDER with .sorted.")] = None,
+    movement: Annotated[str | None, typer.Option("--movement", help="Movement of every clip that names none.")] = None,
+    athlete: Annotated[str | None, typer.Option("--athlete", help="Athlete of every clip that names none.")] = None,
+    quick: Annotated[bool, typer.Option("--quick", help="Leave the pose out: a second a clip.")] = False,
+    no_copy: Annotated[bool, typer.Option("--no-copy", help="Give new names, but copy no clip.")] = False,
+    accept_looks: Annotated[
+        bool, typer.Option("--accept-looks", help="Take what a clip surely looks like for its movement.")
+    ] = False,
+) -> None:
+    """Sort what phones sent: states, names, duplicates, questions, what is missing."""
+    from cuebook.inbox import sort_inbox
+
+    found = sort_inbox(
+        folder,
+        out=out,
+        manifest=manifest,
+        movement=movement,
+        athlete=athlete,
+        pose=not quick,
+        copy=not no_copy,
+        accept_looks=accept_looks,
+    )
+    print_inbox(found)
+    written = out if out is not None else folder.resolve().with_name(f"{folder.resolve().name}.sorted")
+    typer.echo(f"\nWritten to {written}: messages.txt to send, answers.csv to fill in, inbox.csv with everything.")
+
+
+def print_inbox(found: Inbox) -> None:
+    """Print one line a file, then how many are in each state and what is missing."""
+    from cuebook.inbox import STATES
+    from cuebook.printing import print_columns
+
+    rows = [(e.file, STATES[e.state], e.athlete.value or "–", e.movement.value or "–", e.reason) for e in found.entries]
+    if rows:
+        print_columns([("file", "state", "athlete", "movement", "why"), *rows])
+    counts = ", ".join(f"{many} {STATES[state]}" for state, many in found.counts.items() if many)
+    number = len(found.entries)
+    typer.echo(f"\n{number} file{'' if number == 1 else 's'}: {counts or 'none'}.")
+    if found.ignored:
+        typer.echo(f"Left out, since a system made them: {', '.join(found.ignored)}.")
+    if found.missing:
+        said = ", ".join(f"{owed.athlete} ({owed.movement})" for owed in found.missing)
+        typer.echo(f"Missing: {said}.")

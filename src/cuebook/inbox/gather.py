@@ -1,0 +1,61 @@
+"""Finding every file in the folder, and leaving out what nobody sent."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from cuebook.errors import ClipError
+
+_LITTER = {".ds_store", "thumbs.db", "ehthumbs.db", "desktop.ini", ".nomedia", ".gitkeep"}
+"""Files that operating systems leave in folders."""
+
+
+def gather(folder: Path, *, leave_out: tuple[Path, ...] = ()) -> tuple[list[Path], list[Path]]:
+    """List the files below a folder in order of their path.
+
+    Parameters
+    ----------
+    folder : Path
+        The inbox.
+    leave_out : tuple of Path
+        Files and folders that are ours: what an earlier run wrote, the manifest.
+
+    Returns
+    -------
+    files : list of Path
+        What was received; links to folders are not followed.
+    ignored : list of Path
+        What a system left behind.
+
+    Raises
+    ------
+    ClipError
+        If the folder is missing, is a file, or cannot be listed.
+    """
+    if not folder.exists():
+        raise ClipError(f"There is no folder {folder}: check the name.")
+    if not folder.is_dir():
+        raise ClipError(f"{folder.name} is a file, not a folder: name the folder the clips were saved in.")
+    ours = {path.resolve() for path in leave_out}
+    files: list[Path] = []
+    ignored: list[Path] = []
+    for place, inner, names in os.walk(folder, onerror=_refuse):
+        here = Path(place)
+        inner[:] = sorted(n for n in inner if (here / n).resolve() not in ours)
+        for name in sorted(names):
+            path = here / name
+            if path.resolve() in ours:
+                continue
+            (ignored if is_litter(path) else files).append(path)
+    return files, ignored
+
+
+def is_litter(path: Path) -> bool:
+    """Tell whether a file was left by a system: ``.DS_Store``, ``Thumbs.db``, or a ``._`` twin of a real file."""
+    name = path.name.lower()
+    return name in _LITTER or (name.startswith("._") and path.with_name(path.name[2:]).exists())
+
+
+def _refuse(error: OSError) -> None:
+    raise ClipError(f"The folder {error.filename} cannot be listed ({error.strerror}): check who may read it.")

@@ -1,18 +1,20 @@
-"""The function that a notebook starts with."""
+"""The functions that a notebook starts with."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from cuebook.assess.analyse import review_clip
-from cuebook.model import Movement, Settings, Tempo
+from cuebook.errors import CuebookError
+from cuebook.model import Movement, ReviewData, Settings, Tempo
 from cuebook.movements import find_workspace, load_movement, prescribe, read_settings
 
 if TYPE_CHECKING:
     from cuebook.report.view import Review
+    from cuebook.widgets.desk import Desk
 
 
 def review(
@@ -90,3 +92,61 @@ def review(
         progress=progress,
     )
     return Review(data)
+
+
+def desk(
+    clip: str | Path | Review | ReviewData,
+    *,
+    author: str = "the coach",
+    record: str | Path | None = None,
+    cache_dir: str | Path | None = None,
+    **asked: Any,
+) -> Desk:
+    """Open the desk for a clip, or for a review that is there already.
+
+    Parameters
+    ----------
+    clip : str, Path, Review or ReviewData
+        The clip, or a review of it; with a review nothing else is asked for.
+    author : str
+        Who corrects and notes.
+    record : str or Path, optional
+        The record; default: that of the workspace, without one a file beside the clip.
+    cache_dir : str or Path, optional
+        Where landmarks and the playback copy are kept; default: the cache of the workspace, without one the folder of
+        landmarks in the clip's review, without a review a folder ``<stem>.desk`` beside the clip.
+    **asked
+        Everything that :func:`review` takes: ``movement``, ``tempo``, ``repetitions``, ``side``, ``mirrored`` and more.
+
+    Returns
+    -------
+    Desk
+        A widget; what is done on it is kept in the record at once.
+
+    Raises
+    ------
+    ClipError
+        If the file cannot be used as a clip, or is no longer there.
+    CuebookError
+        If a clip comes without a movement, or anything that :func:`review` refuses.
+
+    Examples
+    --------
+    >>> cuebook.desk("clip.mp4", movement="squat", tempo="3-1-1-0")  # doctest: +SKIP
+    """
+    from cuebook.clip import read_clip
+    from cuebook.record import open_desk
+    from cuebook.report.view import Review
+    from cuebook.widgets.desk import Desk, kept_beside
+    from cuebook.widgets.playback import CopyJob
+
+    if isinstance(clip, Review | ReviewData):
+        data = clip.data if isinstance(clip, Review) else clip
+        copy = CopyJob(data.clip, cache_dir or kept_beside(data.clip.path))
+    elif "movement" not in asked:
+        raise CuebookError(f"The desk needs a movement for {Path(clip).name}: give one, such as movement='squat'.")
+    else:
+        folder = cache_dir or kept_beside(Path(clip))
+        copy = CopyJob(read_clip(clip, capture_rate_hz=asked.get("capture_rate_hz")), folder)
+        data = review(clip, cache_dir=folder, **asked).data
+    return Desk(open_desk(data, author=author, record=record), copy=copy)

@@ -1,0 +1,165 @@
+"""The coach's desk: the clip with everything drawn over it, its trace, repetitions, cues, corrections and notes."""
+
+from __future__ import annotations
+
+import logging
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import anywidget
+import traitlets
+
+from cuebook.errors import CuebookError
+from cuebook.movements import find_workspace
+from cuebook.report.view import Review
+
+from .assets import joined, style
+from .live import live_values
+from .playback import CopyJob, copy_size
+from .scene import make_scene
+
+if TYPE_CHECKING:
+    from cuebook.record import Desk as Corrections
+
+log = logging.getLogger(__name__)
+
+
+class Desk(anywidget.AnyWidget):
+    """A review on the desk, in a notebook.
+
+    Every correction, overruled outcome and note is written to the record before the browser is told that it is kept.
+
+    Parameters
+    ----------
+    corrections : cuebook.record.Desk
+        The opened review with what was corrected in it.
+    copy : CopyJob
+        The playback copy of the clip.
+
+    Attributes
+    ----------
+    frame : int
+        The frame in view; setting it moves the picture.
+    """
+
+    _esm = joined("desk.js")
+    _css = style("desk.css")
+    facts = traitlets.Dict().tag(sync=True)
+    live = traitlets.Dict().tag(sync=True)
+    frame = traitlets.Int(0).tag(sync=True)
+
+    def __init__(self, corrections: Corrections, *, copy: CopyJob) -> None:
+        data = corrections.data
+        scene = make_scene(data, size_px=copy_size(data.clip))
+        facts = scene.facts | {"name": f"{data.clip.sha256[:16]}:{data.movement.name}"}
+        place = corrections.kept.get("position_s")
+        super().__init__(
+            facts=facts,
+            live=live_values(data, corrections.as_json()),
+            frame=0 if place is None else int(abs(data.clip.times_s - place).argmin()),
+        )
+        self._corrections, self._copy, self._arrays = corrections, copy, scene.arrays
+        self.on_msg(self._heard)
+        self.observe(self._moved, names="frame")
+
+    @property
+    def review(self) -> Review:
+        """The review as it stands now, corrections included."""
+        return Review(self._corrections.data)
+
+    @property
+    def corrections(self) -> Corrections:
+        """The record of this review: edits, notes, history, drafts."""
+        return self._corrections
+
+    def _heard(self, _widget: Any, message: Mapping[str, Any], buffers: list[memoryview]) -> None:
+        """Answer the browser; an error becomes a sentence on the desk instead of a line in a log."""
+        kind = message.get("type")
+        if kind == "need":
+            self._send_figures()
+            self._copy.when_done(self._send_clip)
+        elif kind == "keep":
+            self._corrections.keep(**message["values"])
+        elif kind == "edit":
+            self._edit(message["key"], message["edit"])
+        elif kind == "still":
+            self.send({"type": "still", "words": self._save_still(float(message["at_s"]), bytes(buffers[0]))})
+
+    def _edit(self, key: str, edit: dict[str, Any]) -> None:
+        refused = None
+        try:
+            self._corrections.apply(edit, key=key)
+        except CuebookError as error:
+            refused = str(error)
+        except Exception as error:
+            log.exception("an edit failed")
+            refused = f"This change could not be made ({type(error).__name__}: {error})."
+        else:
+            self.refresh()
+        self.send({"type": "done", "key": key, "refused": refused})
+
+    def _save_still(self, at_s: float, picture: bytes) -> str:
+        """Write the marked picture as the browser shows it, and return where it is in words."""
+        clip = self._corrections.data.clip.path
+        folder = clip.resolve().parent / f"{clip.stem}.stills"
+        name = f"{clip.stem}-{at_s:06.2f}s.jpg"
+        try:
+            folder.mkdir(exist_ok=True)
+            partial = folder / f".{name}.partial"
+            partial.write_bytes(picture)
+            os.replace(partial, folder / name)
+        except OSError as error:
+            return f"The picture could not be saved in {folder.name} ({error.strerror})."
+        return f"Saved as {folder.name}/{name}."
+
+    def refresh(self) -> None:
+        """Show what the record holds now, for instance after an edit made in Python."""
+        self.live = live_values(self._corrections.data, self._corrections.as_json())
+
+    def _moved(self, change: Mapping[str, Any]) -> None:
+        times = self._corrections.data.clip.times_s
+        self._corrections.keep(position_s=float(times[min(max(0, change["new"]), len(times) - 1)]))
+
+    def _send_figures(self) -> None:
+        kinds = [a.dtype.str.lstrip("<|") for a in self._arrays.values()]
+        self.send({"type": "figures", "names": list(self._arrays), "kinds": kinds},
+                  buffers=[a.tobytes() for a in self._arrays.values()])  # fmt: skip
+
+    def _send_clip(self) -> None:
+        if self._copy.wait(0):
+            self.send({"type": "clip"}, buffers=[self._copy.path.read_bytes()])
+        else:
+            self.send({"type": "clip", "failed": f"There is no picture: {self._copy.failure}"})
+
+    def _repr_mimebundle_(self, **options: Any) -> Any:
+        """Add a still and a table for where widgets are not shown."""
+        bundle = super()._repr_mimebundle_(**options)
+        values, metadata = bundle if isinstance(bundle, tuple) else (bundle, {})
+        if values is None:
+            return bundle
+        return values | {"text/html": self.review._repr_html_(), "text/plain": repr(self)}, metadata
+
+    def __repr__(self) -> str:
+        data = self._corrections.data
+        return f"<Desk for {data.clip.path.name}: {data.movement.name}, {len(data.repetitions)} repetitions>"
+
+
+def kept_beside(clip: Path) -> Path:
+    """Return the folder for landmarks and playback copies of a clip.
+
+    The cache of the workspace; without one the folder of landmarks in the clip's review; without a review a folder
+    ``<stem>.desk`` beside the clip.
+
+    Parameters
+    ----------
+    clip : Path
+        The clip.
+    """
+    clip = clip.resolve()
+    workspace = find_workspace(clip.parent)
+    if workspace is not None:
+        return workspace / "cache"
+    reviewed = clip.parent / f"{clip.stem}.review"
+    return reviewed / "track" if (reviewed / "review.json").is_file() else clip.parent / f"{clip.stem}.desk"

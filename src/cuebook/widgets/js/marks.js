@@ -1,0 +1,202 @@
+// Marks on a still: each belongs to joints, so it stays right when the picture is shown at another size.
+// Kinds are picked by number, joints by the letter that stands beside them in the picture, or by a click.
+import { button, el } from "./dom.js";
+import { seconds } from "./time.js";
+
+const KINDS = [["line", "line", 2], ["plumb", "plumb line", 1], ["angle", "angle", 3], ["arrow", "arrow", 2], ["circle", "circle", 1],
+  ["text", "words", 1]];
+const PARTS = ["shoulder", "elbow", "wrist", "hip", "knee", "ankle", "foot_index"];
+const PLACES = [...PARTS.flatMap((p) => [`left_${p}`, `right_${p}`]), "mid_shoulder", "mid_hip"];
+const LETTERS = "abcdefghijklmnop";
+const LIGHT = "#ffce46", DARK = "#181c22";
+const plainName = (place) => place.replace("foot_index", "toes").replaceAll("_", " ");
+
+export function makeMarks({ store, figure, box, over, saving, picture, announce, closed }) {
+  const { facts } = store, { unit } = figure;
+  const marks = { on: false };
+  let kind = 0, picked = [], words = "";
+
+  function place(frame, name) {
+    if (!name.startsWith("mid_")) return figure.point(frame, figure.mark[name]);
+    const [a, b] = ["left", "right"].map((s) => figure.point(frame, figure.mark[`${s}_${name.slice(4)}`]));
+    return [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
+  }
+  function trunk(frame) {
+    const [s, h] = [place(frame, "mid_shoulder"), place(frame, "mid_hip")];
+    return Math.hypot(s[0] - h[0], s[1] - h[1]) || facts.height / 4;
+  }
+  const here = (m) => Math.abs(m.at_s - store.time()) < 0.012;
+  marks.now = () => store.live.marks.filter(here);
+
+  function stroke(ctx, path) {
+    for (const [colour, width] of [[DARK, 4.4 * unit], [LIGHT, 2.2 * unit]]) {
+      ctx.strokeStyle = colour;
+      ctx.lineWidth = width;
+      ctx.beginPath();
+      path();
+      ctx.stroke();
+    }
+  }
+  function label(ctx, text, x, y) {
+    const size = Math.max(14, 0.045 * Math.min(facts.width, facts.height));
+    ctx.font = `600 ${size}px "DejaVu Sans", system-ui, sans-serif`;
+    const width = ctx.measureText(text).width + 8 * unit, height = size * 1.35;
+    const left = Math.min(Math.max(0, x), facts.width - width), top = Math.min(Math.max(0, y - height / 2), facts.height - height);
+    ctx.fillStyle = DARK;
+    ctx.fillRect(left, top, width, height);
+    ctx.fillStyle = LIGHT;
+    ctx.textBaseline = "middle";
+    ctx.textAlign = "left";
+    ctx.fillText(text, left + 4 * unit, top + height / 2);
+  }
+  const drawn = {
+    line(ctx, [a, b]) { stroke(ctx, () => { ctx.moveTo(...a); ctx.lineTo(...b); }); },
+    plumb(ctx, [a]) { ctx.setLineDash([9 * unit, 5 * unit]); stroke(ctx, () => { ctx.moveTo(a[0], 0); ctx.lineTo(a[0], facts.height); }); ctx.setLineDash([]); },
+    angle(ctx, [a, b, c], m) {
+      const from = Math.atan2(a[1] - b[1], a[0] - b[0]), to = Math.atan2(c[1] - b[1], c[0] - b[0]);
+      const turn = to - from - 2 * Math.PI * Math.round((to - from) / (2 * Math.PI));
+      const radius = 0.4 * Math.min(Math.hypot(a[0] - b[0], a[1] - b[1]), Math.hypot(c[0] - b[0], c[1] - b[1]));
+      stroke(ctx, () => { ctx.moveTo(...a); ctx.lineTo(...b); ctx.lineTo(...c); });
+      stroke(ctx, () => ctx.arc(b[0], b[1], radius, from, from + turn, turn < 0));
+      const side = Math.cos(from + turn / 2) > 0 ? 1 : -1;
+      label(ctx, m.angle ? m.angle.words : "not measured", b[0] + (side > 0 ? radius + 8 * unit : -radius - 100 * unit), b[1]);
+    },
+    arrow(ctx, points, m, frame) {
+      const [a] = points, size = trunk(frame);
+      const b = points[1] || [a[0] + m.to[0] * size, a[1] + m.to[1] * size];
+      const way = Math.atan2(b[1] - a[1], b[0] - a[0]), tip = 13 * unit;
+      stroke(ctx, () => {
+        ctx.moveTo(...a); ctx.lineTo(...b);
+        for (const turn of [2.6, -2.6]) { ctx.moveTo(...b); ctx.lineTo(b[0] + tip * Math.cos(way + turn), b[1] + tip * Math.sin(way + turn)); }
+      });
+    },
+    circle(ctx, [a], m, frame) { stroke(ctx, () => ctx.arc(a[0], a[1], (m.size || 0.15) * trunk(frame), 0, 2 * Math.PI)); },
+    text(ctx, [a], m, frame) {
+      const [dx, dy] = m.to || [0.2, 0];
+      label(ctx, m.text || "", a[0] + dx * trunk(frame), a[1] + dy * trunk(frame));
+    },
+  };
+
+  // Draws the marks of the frame in view over the lines that are there already.
+  marks.draw = (canvas) => {
+    const ctx = canvas.getContext("2d");
+    ctx.setTransform(canvas.width / facts.width, 0, 0, canvas.height / facts.height, 0, 0);
+    ctx.lineCap = ctx.lineJoin = "round";
+    for (const m of marks.now()) {
+      const points = m.joints.map((j) => place(store.frame, j));
+      if (points.every((p) => p[0] === p[0])) drawn[m.kind](ctx, points, m, store.frame);
+    }
+    if (marks.on && canvas === over) letters(ctx);
+  };
+  function letters(ctx) {
+    const size = Math.max(11, 0.036 * Math.min(facts.width, facts.height));
+    ctx.font = `700 ${size}px "DejaVu Sans", system-ui, sans-serif`;
+    ctx.textAlign = "center";
+    ctx.textBaseline = "middle";
+    PLACES.forEach((name, i) => {
+      const p = place(store.frame, name);
+      if (!(p[0] === p[0])) return;
+      const side = name.startsWith("right") ? 1 : name.startsWith("left") ? -1 : 0, x = p[0] + side * size * 0.95;
+      ctx.beginPath();
+      ctx.arc(x, p[1], size * 0.72, 0, 2 * Math.PI);
+      ctx.fillStyle = picked.includes(name) ? LIGHT : DARK;
+      ctx.fill();
+      ctx.fillStyle = picked.includes(name) ? DARK : "#fff";
+      ctx.fillText(LETTERS[i], x, p[1] + 0.5);
+    });
+    ctx.textAlign = "left";
+  }
+
+  function pick(name) {
+    if (picked.at(-1) === name) return;
+    picked.push(name);
+    const [id, , needed] = KINDS[kind];
+    if (picked.length === needed) {
+      if (id === "text" && !words) { redraw(); box.querySelector("input").focus(); return; }
+      const edit = { kind: "mark", mark_kind: id, at_s: store.time(), joints: picked, to: id === "text" ? [0.2, 0] : null,
+        size: id === "circle" ? 0.15 : null, text: id === "text" ? words : null };
+      saving.edit(edit);
+      announce(`${KINDS[kind][1]} at ${picked.map(plainName).join(", ")}. U takes it back.`);
+      picked = [];
+      words = "";
+    }
+    redraw();
+  }
+  function redraw() {
+    if (!marks.on) return;
+    const [id, name, needed] = KINDS[kind];
+    const input = el("input", { type: "text", "aria-label": "Words to write", placeholder: "words, then Enter", value: words,
+      oninput: (e) => { words = e.target.value; },
+      onkeydown: (e) => {
+        e.stopPropagation();
+        if (e.key === "Escape") marks.close();
+        if (e.key === "Enter" && words.trim()) { const [joint] = picked; picked = []; box.closest(".cb-desk").focus(); if (joint) pick(joint); else redraw(); }
+      } });
+    box.replaceChildren(
+      el("div", { class: "cb-cues-head" }, el("h3", { text: `Still at ${seconds(store.time())}` }),
+        button("Done", () => marks.close(), { key: "Esc", class: "cb-small" })),
+      el("div", { class: "cb-bar", role: "toolbar", "aria-label": "Kind of mark" },
+        ...KINDS.map(([, text], i) => button(text, () => { kind = i; picked = []; redraw(); }, { key: String(i + 1), pressed: i === kind, class: "cb-small" }))),
+      el("p", { text: `${name[0].toUpperCase()}${name.slice(1)}: ${needed === 1 ? "pick a joint" : `pick ${needed} joints`}${picked.length ? `, so far ${picked.map(plainName).join(", ")}` : ""}.` }),
+      ...(id === "text" ? [input] : []),
+      el("div", { class: "cb-places", role: "group", "aria-label": "Joints" },
+        ...PLACES.map((p, i) => button(plainName(p), () => pick(p), { key: LETTERS[i], pressed: picked.includes(p), class: "cb-small" }))),
+      el("ul", { "aria-label": "Marks on this still" }, ...marks.now().map((m) => el("li", { "data-mark": m.id },
+        el("span", { text: `${KINDS.find((k) => k[0] === m.kind)[1]}: ${m.joints.map(plainName).join(", ")}${m.text ? ` "${m.text}"` : ""}${m.angle ? ` ${m.angle.words}` : ""}` }),
+        button("Take out", () => { saving.edit({ kind: "drop_mark", mark: m.id }); announce("Mark taken out. U brings it back."); }, { class: "cb-small" })))),
+      button("Save this picture", save, { key: "Enter" }));
+    picture();
+  }
+  marks.redraw = redraw;
+
+  // The picture as it is seen, without the letters.
+  async function save() {
+    const video = box.closest(".cb-desk").querySelector("video"), canvas = document.createElement("canvas");
+    [canvas.width, canvas.height] = [facts.width, facts.height];
+    const ctx = canvas.getContext("2d");
+    if (facts.flipped) { ctx.translate(facts.width, 0); ctx.scale(-1, 1); }
+    ctx.drawImage(video, 0, 0, facts.width, facts.height);
+    const lines = document.createElement("canvas");
+    [lines.width, lines.height] = [facts.width, facts.height];
+    picture(lines);
+    ctx.setTransform(1, 0, 0, 1, 0, 0);
+    ctx.drawImage(lines, 0, 0);
+    const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.9));
+    saving.still(store.time(), await blob.arrayBuffer());
+  }
+
+  marks.open = () => {
+    marks.on = true;
+    picked = [];
+    box.hidden = false;
+    redraw();
+    announce("Pick a kind by number and joints by letter; Enter saves the picture, Esc leaves.");
+  };
+  marks.close = () => {
+    marks.on = false;
+    picked = [];
+    box.hidden = true;
+    closed();
+    picture();
+  };
+  // Keys of the still come first; true where one was used.
+  marks.key = (e) => {
+    if (!marks.on || e.ctrlKey || e.metaKey || e.shiftKey) return false;
+    const i = LETTERS.indexOf(e.key), number = "123456".indexOf(e.key);
+    if (e.key === "Escape") marks.close();
+    else if (e.key === "Enter") save();
+    else if (e.key === "Backspace") { picked.pop(); redraw(); }
+    else if (e.key.length === 1 && number >= 0) { kind = number; picked = []; redraw(); }
+    else if (e.key.length === 1 && i >= 0) pick(PLACES[i]);
+    else return false;
+    return true;
+  };
+  marks.click = (x, y) => {
+    if (!marks.on) return false;
+    const near = PLACES.map((p) => [p, place(store.frame, p)]).map(([p, q]) => [p, Math.hypot(q[0] - x, q[1] - y)])
+      .filter(([, d]) => d < 0.08 * facts.height).sort((a, b) => a[1] - b[1])[0];
+    if (near) pick(near[0]);
+    return true;
+  };
+  return marks;
+}

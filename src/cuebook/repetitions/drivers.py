@@ -16,6 +16,9 @@ PLACE_TRUNKS = {"standing": 0.85, "prone": 0.9, "supine": 0.8, "side-lying": 0.8
 SCALE_BAND = (0.70, 1.40)
 """Apparent size of the body against the clip's median outside which the athlete walks to or from the phone."""
 SHORTEST_SET_S = 1.0
+COUNTED_SHARE = 0.52
+"""Share of the set's usual way from which one counts where only the course of the picture is known (house choice,
+between a half repetition and a shallow one)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -114,11 +117,10 @@ def driver_series(motion: Motion, movement: Movement, place: NDArray[np.bool_]) 
         driver is not measurable at all.
     """
     driver = movement.driver
+    if driver_hidden(motion, movement):
+        return _by_main_motion(motion, movement, place)
     if driver.signal in motion.signals:
-        signal = motion.signals[driver.signal]
-        if movement.family == "side-lying" or not _any(signal):
-            return _by_main_motion(motion, movement, place)
-        return _signed(signal, movement, place)
+        return _signed(motion.signals[driver.signal], movement, place)
     left, right = (motion.signals[f"{s}_{driver.signal}"] for s in ("left", "right"))
     sign = -1.0 if driver.turn == "low" else 1.0
     if movement.sides == "both":
@@ -132,6 +134,15 @@ def driver_series(motion: Motion, movement: Movement, place: NDArray[np.bool_]) 
         for s, x in (("left", left), ("right", right))
         if _any(x)
     ]
+
+
+def driver_hidden(motion: Motion, movement: Movement) -> bool:
+    """Return whether a movement's own driver, one without sides, cannot be seen, so that only the course of all counts.
+
+    The signal ``picture_motion`` then tells that course best, see `cuebook.motion.with_picture_motion`.
+    """
+    signal = motion.signals.get(movement.driver.signal)
+    return signal is not None and (movement.family == "side-lying" or not _any(signal))
 
 
 def _any(signal: Signal) -> bool:
@@ -190,6 +201,8 @@ def _by_main_motion(motion: Motion, movement: Movement, place: NDArray[np.bool_]
     Its usual swing is set to twice the movement's smallest one, and its side is the one that the movement asks for
     first.
     """
+    if "picture_motion" in motion.signals:
+        return [_by_picture(motion, movement, place)]
     signal = motion.signals.get("main_motion")
     if signal is None:
         return []
@@ -205,6 +218,15 @@ def _by_main_motion(motion: Motion, movement: Movement, place: NDArray[np.bool_]
     noise = np.full(len(values), 0.04 * movement.driver.min_swing)
     return [DriverSeries(side=_shown_side(motion, movement), values=2.0 * movement.driver.min_swing * away / size,
                          noise=noise, signals=("main_motion",))]  # fmt: skip
+
+
+def _by_picture(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> DriverSeries:
+    """Follow the course of the picture; lying, the place cannot be told from landmarks that fail."""
+    signal = motion.signals["picture_motion"]
+    scale = movement.driver.min_swing / COUNTED_SHARE
+    there = place if movement.family == "standing" else np.ones_like(place)
+    return DriverSeries(side=_shown_side(motion, movement), values=np.where(there, scale * signal.values, np.nan),
+                        noise=scale * signal.noise, signals=(signal.name,))  # fmt: skip
 
 
 def _shown_side(motion: Motion, movement: Movement) -> str:

@@ -43,6 +43,7 @@ _HOMES = {
     "list_movements": "cuebook.movements",
     "load_movement": "cuebook.movements",
     "measure_motion": "cuebook.motion",
+    "open_desk": "cuebook.record",
     "parse_tempo": "cuebook.movements",
     "read_clip": "cuebook.clip",
     "review": "cuebook.api",

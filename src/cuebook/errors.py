@@ -11,6 +11,7 @@
       UnknownName        no movement, measure or backend of that name (also a LookupError)
       InboxError         a manifest or a table of answers cannot be used (also a ValueError)
       OutputError        the review cannot be written where it was asked for
+      RecordError        the record cannot be opened, read or written
       MissingExtra       an optional part is not installed (also an ImportError)
 
 Every message is one sentence that says what is wrong, in which file, and what to do. Nobody in the picture,
@@ -53,6 +54,10 @@ class InboxError(CuebookError, ValueError):
 
 class OutputError(CuebookError):
     """The review cannot be written where it was asked for."""
+
+
+class RecordError(CuebookError):
+    """The record of a workspace cannot be opened, read or written."""
 
 
 class MissingExtra(CuebookError, ImportError):

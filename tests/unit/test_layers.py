@@ -20,9 +20,9 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("measures",),
     ("movements",),
     ("assess",),
-    # A report may show what the record holds (notes, marks, drafts); screens and jobs use both, and never each other.
-    ("record",),
+    # The record keeps what a report says of a review; screens and jobs use both, and never each other.
     ("report",),
+    ("record",),
     ("widgets", "batch", "guide", "inbox"),
     ("api", "check", "printing", "cli"),
 )

@@ -2,5 +2,14 @@
 
 from .drivers import driver_hidden, driver_series, in_place
 from .find import find_repetitions
+from .given import GivenRepetitions, proposed_spans, touching
 
-__all__ = ["driver_hidden", "driver_series", "find_repetitions", "in_place"]
+__all__ = [
+    "GivenRepetitions",
+    "driver_hidden",
+    "driver_series",
+    "find_repetitions",
+    "in_place",
+    "proposed_spans",
+    "touching",
+]

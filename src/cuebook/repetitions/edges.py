@@ -182,6 +182,12 @@ def phases_of(movement: Movement, f: Found, before: Found | None, after: Found |
     return phases, spread, gaps, start, (e[1] + e[2]) / 2, end
 
 
+def hold_between(first: Found, second: Found) -> bool:
+    """Return whether the stay between two repetitions is a hold."""
+    ways = first.edges[3] - first.edges[2], second.edges[1] - second.edges[0]
+    return _hold(first.edges[3], second.edges[0], *ways, first.edges_u[3], second.edges_u[0])[1]
+
+
 def _names(movement: Movement) -> tuple[str, str, str, str]:
     """Names of the way out, the hold at the turn, the way back and the stay after it."""
     if movement.driver.first == "eccentric":

@@ -48,13 +48,13 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     for own in candidates:
         fits = fit_swings(own, [c for c in candidates if c is not own])
         for k, (swing, (shape, noise)) in enumerate(zip(own.swings, fits, strict=True)):
-            found.append(_found(motion, own.series, own.values, swing, noise, shape, hidden=k in own.hidden))
+            found.append(found_of(motion, own.series, own.values, swing, noise, shape, hidden=k in own.hidden))
     shortest = movement.driver.rep_s[0]
     found = [f for f in found if f.edges[3] - f.edges[0] >= 0.85 * shortest or not (f.swing.opens and f.swing.closes)]
     found = _without_shadows(_within_second(found, motion, movement), movement)
     found.sort(key=lambda f: f.edges[1] + f.edges[2])
     repetitions = _number(motion, movement, found, prescription)
-    return _second_driver(motion, movement, repetitions)
+    return with_second_driver(motion, movement, repetitions)
 
 
 def _candidates(motion: Motion, movement: Movement, series: DriverSeries) -> Candidates | None:
@@ -95,7 +95,7 @@ def _opened_by_doubt(
     return out, hidden
 
 
-def _found(
+def found_of(
     motion: Motion,
     series: DriverSeries,
     values: Array,
@@ -105,6 +105,7 @@ def _found(
     *,
     hidden: bool,
 ) -> Found:
+    """Return a swing with its edges, size and doubts; `noise` is the driver's own, in its unit."""
     edges, spread = edges_of(swing, shape)
     if shape is None:
         size, back = values[swing.turn] - values[swing.before], values[swing.turn] - values[swing.after]
@@ -224,40 +225,67 @@ def _smallest_swing(f: Found, found: list[Found], movement: Movement) -> float:
 def _number(
     motion: Motion, movement: Movement, found: list[Found], prescription: Prescription
 ) -> tuple[Repetition, ...]:
+    ends = [None, *found, None]
+    return tuple(
+        numbered(motion, movement, found, k, before=ends[k], after=ends[k + 2], prescription=prescription)
+        for k in range(len(found))
+    )
+
+
+def numbered(
+    motion: Motion,
+    movement: Movement,
+    found: list[Found],
+    k: int,
+    *,
+    before: Found | None,
+    after: Found | None,
+    prescription: Prescription,
+) -> Repetition:
+    """Return one swing of a set as a repetition.
+
+    Parameters
+    ----------
+    motion, movement, prescription
+        As for :func:`find_repetitions`.
+    found : list of Found
+        All swings of the set, in order of time.
+    k : int
+        Which one.
+    before, after : Found or None
+        The neighbours that share a stay with it.
+    """
+    f = found[k]
     first, last = float(motion.times_s[0]), float(motion.times_s[-1])
-    out = []
-    for k, f in enumerate(found):
-        nxt = found[k + 1] if k + 1 < len(found) else None
-        phases, spread, gaps, start, turn, end = phases_of(movement, f, found[k - 1] if k else None, nxt)
-        minimum = _smallest_swing(f, found, movement)
-        enough = chance((f.size - minimum) / max(f.size_u, 0.5))
-        returned = chance((f.back - COUNTED_RETURN * f.size) / max(f.size_u, 0.5))
-        complete = bool(f.swing.opens and f.swing.closes and f.size >= minimum and f.back >= COUNTED_RETURN * f.size)
-        wanted = prescription.side is None or f.side in (prescription.side, "both")
-        edges = f.edges if f.swing.opens and f.swing.closes else ()
-        out.append(
-            Repetition(
-                number=k + 1,
-                side=f.side,
-                start_s=min(start, turn) if f.swing.opens else None,
-                turn_s=float(np.clip(turn, first, last)),
-                end_s=None if end is None else float(np.clip(end, turn, last)),
-                complete=complete,
-                counted=complete and wanted,
-                chance=enough * returned if f.swing.opens and f.swing.closes else 0.0,
-                phases=phases,
-                phases_u=spread,
-                gaps=gaps,
-                edges=tuple(edges),
-                edges_u=tuple(f.edges_u) if edges else (),
-                swing=f.size,
-                doubtful=f.doubtful,
-            )
-        )
-    return tuple(out)
+    phases, spread, gaps, start, turn, end = phases_of(movement, f, before, after)
+    minimum = _smallest_swing(f, found, movement)
+    enough = chance((f.size - minimum) / max(f.size_u, 0.5))
+    returned = chance((f.back - COUNTED_RETURN * f.size) / max(f.size_u, 0.5))
+    whole = f.swing.opens and f.swing.closes
+    complete = bool(whole and f.size >= minimum and f.back >= COUNTED_RETURN * f.size)
+    wanted = prescription.side is None or f.side in (prescription.side, "both")
+    return Repetition(
+        number=k + 1,
+        side=f.side,
+        start_s=min(start, turn) if f.swing.opens else None,
+        turn_s=float(np.clip(turn, first, last)),
+        end_s=None if end is None else float(np.clip(end, turn, last)),
+        complete=complete,
+        counted=complete and wanted,
+        chance=enough * returned if whole else 0.0,
+        phases=phases,
+        phases_u=spread,
+        gaps=gaps,
+        edges=tuple(f.edges) if whole else (),
+        edges_u=tuple(f.edges_u) if whole else (),
+        swing=f.size,
+        doubtful=f.doubtful,
+    )
 
 
-def _second_driver(motion: Motion, movement: Movement, repetitions: tuple[Repetition, ...]) -> tuple[Repetition, ...]:
+def with_second_driver(
+    motion: Motion, movement: Movement, repetitions: tuple[Repetition, ...]
+) -> tuple[Repetition, ...]:
     """Require the second driver to follow before the next repetition, where the movement has one."""
     driver = movement.driver
     if driver.second_signal is None:

@@ -139,13 +139,13 @@ def find_swings(times_s: Array, values: Array, *, reversal: float) -> list[Swing
         after = points[k + 1][0] if closes else len(values) - 1
         if not opens and values[place] - values[: place + 1].min() < reversal:
             before = 0
-        guess = _guess(times_s, values, before, place, after)
+        guess = rough_ends(times_s, values, before, place, after)
         swings.append(Swing(before=before, turn=place, after=after, guess_s=guess, opens=opens, closes=closes))
     return swings
 
 
-def _guess(t: Array, y: Array, before: int, turn: int, after: int) -> tuple[float, float, float, float]:
-    """Place the rough ends where the driver passes 6 % and 94 % of the swing on each way."""
+def rough_ends(t: Array, y: Array, before: int, turn: int, after: int) -> tuple[float, float, float, float]:
+    """Return the rough start and end of both ways, seconds: where the driver passes 6 % and 94 % of the swing."""
     up, down = y[before : turn + 1], y[turn : after + 1]
     top = y[turn]
     out_size, back_size = max(top - y[before], 1e-9), max(top - y[after], 1e-9)
@@ -202,6 +202,6 @@ def within_place(times_s: Array, values: Array, swings: list[Swing]) -> list[Swi
         if (before, after) == (s.before, s.after) or before >= s.turn or after <= s.turn:
             out.append(s)
             continue
-        guess = _guess(times_s, values, before, s.turn, after)
+        guess = rough_ends(times_s, values, before, s.turn, after)
         out.append(Swing(before=before, turn=s.turn, after=after, guess_s=guess, opens=s.opens, closes=s.closes))
     return out

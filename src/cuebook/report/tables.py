@@ -14,6 +14,7 @@ import numpy as np
 from cuebook.model import PHASES, Measurement, Repetition, ReviewData, Tempo, Verdict
 
 from .choice import rep_verdict
+from .corrected import corrections_form
 from .words import measure_name
 
 SCHEMA = 1
@@ -35,6 +36,7 @@ def _round(value: float | None, places: int) -> float | None:
 def review_json(data: ReviewData) -> dict[str, Any]:
     """Return the content of review.json: the fixed keys of the output contract, missing values as None."""
     view, clip = data.motion.view, data.clip
+    corrections = {} if data.corrections is None else {"corrections": corrections_form(data, data.corrections)}
     return {
         "schema": SCHEMA,
         "cuebook_version": data.cuebook_version,
@@ -68,6 +70,7 @@ def review_json(data: ReviewData) -> dict[str, Any]:
         "counts": dict(data.counts),
         "headline": {"praise": data.headline.praise, "fix": data.headline.fix, "next": data.headline.next},
         "warnings": list(dict.fromkeys((*clip.warnings, *data.warnings))),
+        **corrections,
     }
 
 

@@ -1,0 +1,8 @@
+"""The record of a workspace: clips, reviews, corrections, notes, marks, drafts, in one SQLite file."""
+
+from .clips import record_path
+from .connect import Record
+from .desk import Desk, open_desk
+from .log import Step
+
+__all__ = ["Desk", "Record", "Step", "open_desk", "record_path"]

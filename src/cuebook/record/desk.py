@@ -1,0 +1,357 @@
+"""The coach's desk without a screen: one review, its corrections, notes and marks, kept as they are made."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from cuebook.assess.corrected import Rejudge
+from cuebook.errors import ModelError, UnknownName
+from cuebook.model import DeskState, Draft, Repetition, ReviewData
+from cuebook.movements import TempoMargins, find_workspace, read_settings
+from cuebook.repetitions import proposed_spans
+
+from .book import EditBook
+from .carry import carried
+from .clips import found_form, keep_clip, keep_review, record_path, reviews
+from .connect import Record
+from .drafts import drafts_of, keep_draft
+from .edits import Occasion
+from .log import EditLog, Step, now, plain
+from .screen import desk_form
+
+
+def open_desk(data: ReviewData, *, author: str, record: str | Path | Record | None = None,
+              margins: TempoMargins | None = None) -> Desk:  # fmt: skip
+    """Open the desk of a judged clip; what was done before is there again.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The review as measured.
+    author : str
+        Who works at the desk.
+    record : str, Path or Record, optional
+        The record; default: that of the workspace, else a file beside the clip.
+    margins : TempoMargins, optional
+        What the coach grants on times; default: those of the workspace.
+
+    Raises
+    ------
+    RecordError
+        If the record cannot be opened or written.
+    ModelError
+        If the author has no name.
+    """
+    if not author.strip():
+        raise ModelError("A desk needs the name of who works at it: give author='…'.")
+    if data.corrections is not None:
+        raise ModelError("A desk starts from the review as measured: give it the one that holds no corrections.")
+    if margins is None:
+        _, margins = read_settings(find_workspace(data.clip.path.resolve().parent))
+    own = not isinstance(record, Record)
+    opened = Record(record_path(data.clip.path) if record is None else record) if own else record
+    return Desk(data, author=author.strip(), record=opened, margins=margins, closes=own)
+
+
+class Desk:
+    """One review being corrected; :func:`open_desk` makes it.
+
+    Attributes
+    ----------
+    proposed : ReviewData
+        As measured.
+    author : str
+        Who works at it.
+    record : Record
+        Where everything is kept.
+    review_id : int
+        Row of the measured review that the edits belong to.
+    message : str
+        One sentence for the reader, or empty.
+    """
+
+    def __init__(self, data: ReviewData, *, author: str, record: Record, margins: TempoMargins, closes: bool) -> None:
+        self.proposed, self.author, self.record = data, author, record
+        self.message = record.message
+        self._closes = closes
+        self._lock = threading.RLock()
+        self._judge = Rejudge(data, margins=margins)
+        self.clip_id = keep_clip(record, data.clip, who=author)
+        measured, _ = keep_review(record, self.clip_id, data, kind="measured", who=author)
+        self.review_id, earlier = self._base(measured)
+        start = DeskState(spans=proposed_spans(data.repetitions))
+        self._book = EditBook(record, self.review_id, author=author, start=start, movement=data.movement,
+                              clip_s=data.clip.duration_s, finish=self._with_turns)  # fmt: skip
+        if earlier is not None and not self._book.history():
+            self._carry(earlier, start)
+        self.message = self.message or self._book.message
+
+    # -- what stands ---------------------------------------------------------------------------------------------
+
+    @property
+    def state(self) -> DeskState:
+        """Repetitions, overruled outcomes, notes and marks as they stand."""
+        return self._book.state
+
+    @property
+    def data(self) -> ReviewData:
+        """The review with every correction in it."""
+        with self._lock:
+            return self._judge.judge(*self._book.now)
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is something to undo."""
+        return bool(self._book.undo_words)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is something to do again."""
+        return bool(self._book.redo_words)
+
+    @property
+    def undo_words(self) -> str:
+        """What undo would take back, or empty."""
+        return self._book.undo_words
+
+    @property
+    def redo_words(self) -> str:
+        """What redo would do again, or empty."""
+        return self._book.redo_words
+
+    @property
+    def kept(self) -> dict[str, Any]:
+        """Half-written note and place in the clip, and whatever else was kept by name."""
+        rows = self.record.rows("SELECT name, value_json FROM unfinished WHERE review_id = ?", (self.review_id,))
+        return {"half_note": None, "position_s": None} | {r["name"]: json.loads(r["value_json"]) for r in rows}
+
+    def history(self) -> tuple[Step, ...]:
+        """Return everything that was done, undone and done again, oldest first."""
+        return self._book.history()
+
+    def id_of(self, number: int) -> str:
+        """Return the identity of a repetition by its number as it stands now.
+
+        Raises
+        ------
+        UnknownName
+            If there are fewer repetitions.
+        """
+        spans = self.state.spans
+        if not 1 <= number <= len(spans):
+            raise UnknownName("repetition", str(number), [str(k + 1) for k in range(len(spans))])
+        return spans[number - 1].id
+
+    def repetition(self, identity: str) -> Repetition | None:
+        """Return a repetition by its identity, or None."""
+        with self._lock:
+            found = zip(self.state.spans, self.data.repetitions, strict=True)
+            return next((r for s, r in found if s.id == identity), None)
+
+    def as_json(self) -> dict[str, Any]:
+        """Return all that a screen shows as plain values."""
+        with self._lock:
+            return desk_form(self)
+
+    # -- edits ---------------------------------------------------------------------------------------------------
+
+    def move(self, rep: str | int, boundary: str, to_s: float) -> DeskState:
+        """Move the start, turn or end of a repetition; a boundary that two share moves for both."""
+        return self.apply({"kind": "move", "repetition": _id(rep), "boundary": boundary, "to_s": to_s})
+
+    def split(self, rep: str | int, at_s: float) -> DeskState:
+        """Make two repetitions of one."""
+        return self.apply({"kind": "split", "repetition": _id(rep), "at_s": at_s})
+
+    def merge(self, first: str | int, second: str | int) -> DeskState:
+        """Make one repetition of two neighbours."""
+        return self.apply({"kind": "merge", "first": _id(first), "second": _id(second)})
+
+    def drop(self, rep: str | int) -> DeskState:
+        """Take a repetition out."""
+        return self.apply({"kind": "drop", "repetition": _id(rep)})
+
+    def add(self, start_s: float, end_s: float, *, turn_s: float | None = None, side: str | None = None) -> DeskState:
+        """Put in a repetition that was missed."""
+        return self.apply({"kind": "add", "start_s": start_s, "turn_s": turn_s, "end_s": end_s, "side": side})
+
+    def set_side(self, rep: str | int, side: str) -> DeskState:
+        """Say which side works in a repetition."""
+        return self.apply({"kind": "side", "repetition": _id(rep), "side": side})
+
+    def overrule(self, cue: str, outcome: str | None, *, repetition: str | int | None = None, side: str | None = None,
+                 reason: str = "") -> DeskState:  # fmt: skip
+        """See an outcome otherwise than it was measured, with the reason; an outcome of None takes that back."""
+        rep = None if repetition is None else _id(repetition)
+        return self.apply(
+            {"kind": "overrule", "cue": cue, "repetition": rep, "side": side, "outcome": outcome, "reason": reason}
+        )
+
+    def note(self, text: str, *, at_s: float | None = None, repetition: str | int | None = None,
+             joint: str | None = None, cue: str | None = None, severity: str = "remark") -> DeskState:  # fmt: skip
+        """Write a note; the very same one again changes nothing."""
+        rep = None if repetition is None else _id(repetition)
+        return self.apply({"kind": "note", "text": text, "at_s": at_s, "repetition": rep, "joint": joint, "cue": cue,
+                           "severity": severity})  # fmt: skip
+
+    def change_note(self, note_id: str, **fields: Any) -> DeskState:
+        """Change some fields of a note."""
+        return self.apply({"kind": "change_note", "note": note_id, **fields})
+
+    def drop_note(self, note_id: str) -> DeskState:
+        """Take a note away."""
+        return self.apply({"kind": "drop_note", "note": note_id})
+
+    def mark(
+        self,
+        kind: str,
+        at_s: float,
+        joints: Sequence[str],
+        *,
+        to: tuple[float, float] | None = None,
+        size: float | None = None,
+        text: str | None = None,
+    ) -> DeskState:
+        """Draw a mark on the picture of an instant; the very same one again changes nothing."""
+        return self.apply({"kind": "mark", "mark_kind": kind, "at_s": at_s, "joints": list(joints), "to": to,
+                           "size": size, "text": text})  # fmt: skip
+
+    def change_mark(self, mark_id: str, **fields: Any) -> DeskState:
+        """Change some fields of a mark."""
+        return self.apply({"kind": "change_mark", "mark": mark_id, **fields})
+
+    def drop_mark(self, mark_id: str) -> DeskState:
+        """Take a mark away."""
+        return self.apply({"kind": "drop_mark", "mark": mark_id})
+
+    def undo(self) -> DeskState:
+        """Take the last edit back; with nothing left the state stays as it is."""
+        return self._book.go("undo")
+
+    def redo(self) -> DeskState:
+        """Do again what was taken back last; with nothing left the state stays as it is."""
+        return self._book.go("redo")
+
+    def apply(self, edit: Mapping[str, Any], *, key: str | None = None) -> DeskState:
+        """Make an edit given as plain values; it is on the disk when this returns.
+
+        Parameters
+        ----------
+        edit : mapping
+            Its kind and fields.
+        key : str, optional
+            Any text that no other edit has: an edit whose key was seen before is not made again.
+
+        Raises
+        ------
+        ModelError
+            If a value is not possible.
+        UnknownName
+            If it speaks of something that is not there.
+        RecordError
+            If it cannot be kept.
+
+        Notes
+        -----
+        Without a key an edit that changes nothing, or that stands already and cannot be made again, is left out, so
+        that a cell run twice changes nothing.
+        """
+        return self._book.apply(edit, key=key)
+
+    def keep(self, **values: Any) -> None:
+        """Keep a half-written note, the place in the clip, or any plain value by name; not part of undo.
+
+        Parameters
+        ----------
+        **values
+            ``half_note``, ``position_s`` or another name; None forgets it.
+        """
+        with self.record.writing() as db:
+            for name, value in values.items():
+                if value is None:
+                    db.execute("DELETE FROM unfinished WHERE review_id = ? AND name = ?", (self.review_id, name))
+                else:
+                    db.execute(
+                        "INSERT INTO unfinished (review_id, name, value_json, changed_at) VALUES (?, ?, ?, ?) "
+                        "ON CONFLICT (review_id, name) DO UPDATE SET value_json = excluded.value_json, "
+                        "changed_at = excluded.changed_at",
+                        (self.review_id, name, plain(value), now()),
+                    )
+
+    # -- versions and drafts -------------------------------------------------------------------------------------
+
+    def save_review(self) -> int:
+        """Append the review as it stands to its versions and return the version; the same again adds nothing."""
+        kind = "measured" if self.data.corrections is None else "corrected"
+        return keep_review(self.record, self.clip_id, self.data, kind=kind, who=self.author)[1]
+
+    def save_draft(self, draft: Draft) -> Draft:
+        """Keep a version of the feedback; the same as the last one adds nothing.
+
+        Raises
+        ------
+        ModelError
+            If it has more than 60 words, or none.
+        """
+        return keep_draft(self.record, self.review_id, draft, who=self.author)
+
+    def drafts(self) -> tuple[Draft, ...]:
+        """Return every version of the feedback, oldest first."""
+        return drafts_of(self.record, self.review_id)
+
+    @property
+    def draft(self) -> Draft | None:
+        """The last version of the feedback, None where none was kept."""
+        kept = self.drafts()
+        return kept[-1] if kept else None
+
+    def close(self) -> None:
+        """Close the record, if it was opened for this desk."""
+        if self._closes:
+            self.record.close()
+
+    def __enter__(self) -> Desk:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def __repr__(self) -> str:
+        done = len(self._book.now[1])
+        return f"<Desk of {self.proposed.clip.path.name}: {self.proposed.movement.name}, {done} corrections in force>"
+
+    # -- inside --------------------------------------------------------------------------------------------------
+
+    def _with_turns(self, edit: dict[str, Any], after: DeskState) -> dict[str, Any]:
+        """Return an edit with the turns found in the repetitions it makes."""
+        if all(s.turn_s is not None for s in after.spans):
+            return edit
+        with self._lock:
+            found = zip(after.spans, self._judge.repetitions(after.spans), strict=True)
+        return {**edit, "turns": {s.id: round(r.turn_s, 3) for s, r in found if s.turn_s is None}}
+
+    def _base(self, measured: int) -> tuple[int, Mapping[str, Any] | None]:
+        """Return the review the edits belong to, and the state of an earlier reading that is to be carried over."""
+        kept = [r for r in reviews(self.record, self.clip_id, self.proposed.movement.name) if r["kind"] == "measured"]
+        mine = next(r for r in kept if r["id"] == measured)
+        edited = [r for r in kept if EditLog(self.record, r["id"]).head() is not None]
+        fitting = [r for r in edited if found_form(r["body"]) == found_form(mine["body"])]
+        if fitting:
+            return fitting[-1]["id"], None
+        return measured, (edited[-1] if edited else None)
+
+    def _carry(self, earlier: Mapping[str, Any], start: DeskState) -> None:
+        """Take over the corrections of an earlier reading that found other repetitions."""
+        on = Occasion(movement=self.proposed.movement, clip_s=self.proposed.clip.duration_s, who=self.author, at=now())
+        state = carried(EditLog(self.record, earlier["id"]), earlier["body"], start, on)
+        self.apply({"kind": "carry", "state": state}, key=f"carry {earlier['id']}")
+        self.message = "The clip was read anew and differs from before: your corrections were carried over; look again."
+
+
+def _id(rep: str | int) -> str:
+    """Return the identity of a repetition; a number means the one that was found with it."""
+    return f"r{rep}" if isinstance(rep, int) else rep

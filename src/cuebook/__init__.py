@@ -47,6 +47,7 @@ _HOMES = {
     "parse_tempo": "cuebook.movements",
     "read_clip": "cuebook.clip",
     "review": "cuebook.api",
+    "score_clips": "cuebook.batch",
     "sort_inbox": "cuebook.inbox",
     "tempo_check": "cuebook.guide.tempo_check",
     "track_pose": "cuebook.pose",

@@ -10,6 +10,7 @@
       TempoError         a tempo prescription cannot be read (also a ValueError)
       UnknownName        no movement, measure or backend of that name (also a LookupError)
       InboxError         a manifest or a table of answers cannot be used (also a ValueError)
+      BatchError         the clips of a batch cannot be planned, or nobody is there to do the work
       OutputError        the review cannot be written where it was asked for
       RecordError        the record cannot be opened, read or written
       MissingExtra       an optional part is not installed (also an ImportError)
@@ -50,6 +51,10 @@ class TempoError(CuebookError, ValueError):
 
 class InboxError(CuebookError, ValueError):
     """A manifest or a table of answers has a line that cannot be used."""
+
+
+class BatchError(CuebookError):
+    """A manifest cannot be used, or no worker of a batch can be reached."""
 
 
 class OutputError(CuebookError):

@@ -28,6 +28,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}
 HEAVY = {"cv2", "av", "mediapipe", "scipy", "pandas", "matplotlib", "pyvista", "vtk", "rich", "IPython", "jinja2"}
+HEAVY |= {"dask", "distributed", "pyarrow"}
 FILES = sorted(SOURCE.rglob("*.py"))
 
 

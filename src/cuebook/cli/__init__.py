@@ -12,6 +12,7 @@ import typer
 
 from cuebook.errors import CuebookError
 
+from .batch_command import batch
 from .inbox_command import inbox
 from .machine_command import check, models
 from .movements_command import movements
@@ -21,7 +22,7 @@ from .tempo_command import tempo
 
 _UsageError = typer.BadParameter.__base__
 
-_COMMANDS: tuple[Callable[..., None], ...] = (review, tempo, inbox, check)
+_COMMANDS: tuple[Callable[..., None], ...] = (review, tempo, batch, inbox, check)
 _GROUPS: dict[str, typer.Typer] = {"movements": movements, "models": models}
 
 app = typer.Typer(

@@ -97,7 +97,7 @@ def test_many_bad_rows_are_named_together_and_counted(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("data", "said"),
-    [(b"file,movement\na.mp4,squat\n", "no column 'clip'"), (b"", "no column 'clip'"),
+    [(b"video,movement\na.mp4,squat\n", "no column 'clip'"), (b"", "no column 'clip'"),
      (b"clip,clip\na,b\n", "stands there twice"), (b'clip\n"a.mp4\n', "line 2"),
      (b"PK\x03\x04\x00\x00\x00clip", "no table of text"), (b"clip,movement\n", "holds no clip")],
 )  # fmt: skip

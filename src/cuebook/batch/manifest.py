@@ -13,7 +13,7 @@ from cuebook.errors import BatchError
 COLUMNS = ("clip", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate")
 """Columns that mean something; only ``clip`` has to be there. The others are copied into the table of clips."""
 
-_ALSO = {"reps": "repetitions", "capture_rate_hz": "capture_rate"}
+_ALSO = {"file": "clip", "reps": "repetitions", "capture_rate_hz": "capture_rate"}
 _MOST_COLUMNS = 200
 
 

@@ -44,7 +44,10 @@ def batch(
     again: Annotated[bool, typer.Option("--again", help="Try clips again that an earlier run did not score.")] = False,
     no_video: Annotated[bool, typer.Option("--no-video", help="Leave the annotated clips out.")] = False,
 ) -> None:
-    """Review many clips and gather the results in tables; stopped with Ctrl-C, the same command goes on from there."""
+    """Review many clips and gather the results in tables.
+
+    Stopped with Ctrl-C, the same command goes on from there.
+    """
     from cuebook.batch import score_clips
     from cuebook.batch.progress import shown
 

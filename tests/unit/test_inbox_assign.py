@@ -145,3 +145,11 @@ def test_an_answer_that_cannot_be_used_is_refused(
 
 def test_no_answers_yet_is_fine(library: Library, tmp_path: Path) -> None:
     assert read_answers(tmp_path / "answers.csv", library=library) == ({}, [])
+
+
+def test_what_came_with_a_clip_is_kept_beside_it(library: Library, tmp_path: Path) -> None:
+    """The athlete's own words, whether it is new to them, and when they last heard from the coach."""
+    text = "file,athlete,message,new,last_feedback\nx.mp4,Greta,my knee hurt,yes,2026-01-02\n"
+    (row,) = read_manifest(table(tmp_path, text), library=library)
+    found = from_row(row)
+    assert (found.message.value, found.new.value, found.last_feedback.value) == ("my knee hurt", "yes", "2026-01-02")

@@ -25,7 +25,7 @@ def inbox(
         bool, typer.Option("--accept-looks", help="Take what a clip surely looks like for its movement.")
     ] = False,
 ) -> None:
-    """Sort what phones sent: states, names, duplicates, questions, what is missing."""
+    """Sort a folder of received clips and say what is missing."""
     from cuebook.inbox import sort_inbox
 
     found = sort_inbox(

@@ -34,6 +34,9 @@ class Belongs:
     mirrored: Known = UNKNOWN
     capture_rate: Known = UNKNOWN
     person: Known = UNKNOWN
+    message: Known = UNKNOWN
+    new: Known = UNKNOWN
+    last_feedback: Known = UNKNOWN
 
     def over(self, other: Belongs) -> Belongs:
         """Return these values, filled up with those of `other` where they are empty."""
@@ -55,6 +58,7 @@ def from_row(row: Row | None) -> Belongs:
     said = {
         "athlete": row.athlete, "movement": row.movement, "side": row.side, "set_number": row.set, "date": row.date,
         "mirrored": row.mirrored, "capture_rate": row.capture_rate_hz, "person": row.person,
+        "message": row.message, "new": row.new, "last_feedback": row.last_feedback,
     }  # fmt: skip
     return Belongs(**{name: Known(value=text, by="manifest") for name, text in said.items() if text})
 

@@ -181,6 +181,12 @@ class Entry:
         Whether pictures were looked at, and whether the athlete's pose was.
     athlete, movement, side, captured, set_number, mirrored, capture_rate, person : Known
         With how each is known: the last three are what `cuebook.review` is to be told.
+    message : str
+        The athlete's own words that came with it.
+    new : bool
+        Whether movement or load is new to the athlete.
+    last_feedback : str
+        ISO date on which this athlete last heard from the coach, empty where nobody said.
     new_name : str
         Safe name for the clip, empty where it gets none.
     kept : str
@@ -210,6 +216,9 @@ class Entry:
     mirrored: Known = UNKNOWN
     capture_rate: Known = UNKNOWN
     person: Known = UNKNOWN
+    message: str = ""
+    new: bool = False
+    last_feedback: str = ""
     new_name: str = ""
     kept: str = ""
     facts: Facts | None = None

@@ -12,8 +12,15 @@ from cuebook.errors import InboxError
 from .library import Library
 from .table import Line, read_table
 
-COLUMNS = ("file", "athlete", "movement", "side", "set", "date", "due", "mirrored", "capture_rate_hz", "person")
-"""A line with a `file` says what that file is; a line without one says which clip is owed, until `due`."""
+COLUMNS = (
+    *("file", "athlete", "movement", "side", "set", "date", "due", "mirrored", "capture_rate_hz", "person"),
+    *("message", "new", "last_feedback"),
+)
+"""A line with a `file` says what that file is; a line without one says which clip is owed, until `due`.
+
+`message` holds the athlete's own words, `new` says yes where movement or load is new, `last_feedback` when this athlete
+last heard from the coach.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +38,9 @@ class Row:
     mirrored: str
     capture_rate_hz: str
     person: str
+    message: str
+    new: str
+    last_feedback: str
 
 
 def read_manifest(path: Path, *, library: Library) -> tuple[Row, ...]:
@@ -115,11 +125,11 @@ def _row(line: Line, library: Library) -> Row:
         if found is None:
             raise line.refuse(f"there is no movement called '{cells['movement']}'{library.hint(cells['movement'])}.")
         cells["movement"] = found
-    for name, choices in (("side", ("left", "right")), ("mirrored", ("yes", "no"))):
+    for name, choices in (("side", ("left", "right")), ("mirrored", ("yes", "no")), ("new", ("yes", "no"))):
         cells[name] = cells[name].lower()
         if cells[name] and cells[name] not in choices:
             raise line.refuse(f"'{name}' is '{cells[name]}': write {' or '.join(choices)}, or leave it empty.")
-    for name in ("date", "due"):
+    for name in ("date", "due", "last_feedback"):
         if cells[name]:
             try:
                 cells[name] = checked_date(cells[name])

@@ -47,7 +47,16 @@ class Told:
         answered = from_answers(self.answers.get(one.sha256[:12], {}))
         roster = [row.athlete for row in self.rows if row.athlete]
         named = from_path(one.file, library=self.library, roster=roster)
-        return answered.over(from_row(self.by_file.get(one.file))).over(named).over(self.everywhere)
+        found = answered.over(from_row(self.by_file.get(one.file))).over(named).over(self.everywhere)
+        return found.over(self._of_the_athlete(found))
+
+    def _of_the_athlete(self, found: Belongs) -> Belongs:
+        """Return what lines about the same athlete say: last feedback, and whether that movement is new."""
+        who = slug(found.athlete.value)
+        own = [from_row(row) for row in self.rows if who and slug(row.athlete) == who]
+        last = next((b.last_feedback for b in own if b.last_feedback), UNKNOWN)
+        new = next((b.new for b in own if b.new and b.movement.value == found.movement.value), UNKNOWN)
+        return Belongs(last_feedback=last, new=new)
 
 
 def sort_inbox(
@@ -229,7 +238,8 @@ def _blank(one: Received, belongs: Belongs, looked: Looked) -> Entry:
         file=one.file, size_bytes=one.size_bytes, sha256=one.sha256, received=one.received, state="damaged",
         reason="", looked=looked, athlete=belongs.athlete, movement=belongs.movement, side=belongs.side, captured=when,
         set_number=belongs.set_number, mirrored=belongs.mirrored, capture_rate=belongs.capture_rate,
-        person=belongs.person, facts=one.facts,
+        person=belongs.person, message=belongs.message.value, new=belongs.new.value == "yes",
+        last_feedback=belongs.last_feedback.value, facts=one.facts,
     )  # fmt: skip
 
 

@@ -35,8 +35,9 @@ READY = ("usable", "partly")
 _COLUMNS = (
     *("file", "state", "state_words", "reason", "refilm", "athlete", "athlete_from", "movement", "movement_from"),
     *("looks_like", "looks_like_chance", "looks_like_sure", "side", "mirrored", "set", "captured", "captured_from"),
-    *("new_name", "kept", "quality", "duration_s", "frames", "width_px", "height_px", "rate_hz", "variable_rate"),
-    *("rotation_deg", "capture_rate_hz", "codec", "size_bytes", "received", "sha256", "looked"),
+    *("message", "new", "last_feedback", "new_name", "kept", "quality", "duration_s", "frames", "width_px"),
+    *("height_px", "rate_hz", "variable_rate", "rotation_deg", "capture_rate_hz", "codec", "size_bytes", "received"),
+    *("sha256", "looked"),
 )
 
 
@@ -189,7 +190,8 @@ def _row(entry: Entry) -> dict[str, object]:
         "athlete": entry.athlete.value, "athlete_from": entry.athlete.by,
         "movement": entry.movement.value, "movement_from": entry.movement.by, "side": entry.side.value,
         "mirrored": entry.mirrored.value, "set": entry.set_number.value,
-        "captured": entry.captured.value, "captured_from": entry.captured.by, "new_name": entry.new_name,
+        "captured": entry.captured.value, "captured_from": entry.captured.by,
+        "message": entry.message, "new": entry.new, "last_feedback": entry.last_feedback, "new_name": entry.new_name,
         "kept": entry.kept, "size_bytes": entry.size_bytes, "received": entry.received, "sha256": entry.sha256,
         "looked": entry.looked,
         "quality": "; ".join(_figure(f) for f in entry.findings),

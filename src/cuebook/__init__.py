@@ -39,6 +39,7 @@ _HOMES = {
     "UnknownName": "cuebook.errors",
     "Verdict": "cuebook.model",
     "View": "cuebook.model",
+    "contact_sheet": "cuebook.sheet.view",
     "desk": "cuebook.api",
     "list_movements": "cuebook.movements",
     "load_movement": "cuebook.movements",

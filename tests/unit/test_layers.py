@@ -24,6 +24,8 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("report",),
     ("record",),
     ("widgets", "batch", "guide", "inbox"),
+    # The contact sheet is the screen of the inbox and hands clips to the batch and to the desk.
+    ("sheet",),
     ("api", "check", "printing", "cli"),
 )
 RANK = {name: rank for rank, names in enumerate(LAYERS) for name in names}

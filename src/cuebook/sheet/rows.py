@@ -1,0 +1,80 @@
+"""What the contact sheet says of each clip."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from cuebook.inbox.entries import STATES, Entry, Inbox
+from cuebook.movements import load_movement
+
+from .urgency import urgency_of
+
+
+def sheet_rows(inbox: Inbox, *, today: date) -> list[dict[str, Any]]:
+    """Return one row per received clip as plain values, the most urgent first.
+
+    Parameters
+    ----------
+    inbox : Inbox
+        From `cuebook.inbox.sort.sort_inbox`.
+    today : date
+        From which waiting is counted.
+
+    Returns
+    -------
+    list of dict
+        Files that are no clips at all are left out; they stand in the inbox's own table with their reason.
+    """
+    shown = [e for e in inbox.entries if e.facts is not None]
+    ordered = sorted(shown, key=lambda e: (urgency_of(e, today=today), e.athlete.value, e.captured.value, e.file))
+    return [_row(e, place, today) for place, e in enumerate(_unique(ordered))]
+
+
+def _unique(entries: Sequence[Entry]) -> list[Entry]:
+    """Leave out copies with the same bytes as a clip that is shown: they are the same clip."""
+    seen: set[str] = set()
+    out = []
+    for entry in sorted(entries, key=lambda e: e.state == "duplicate"):
+        if entry.clip not in seen:
+            seen.add(entry.clip)
+            out.append(entry)
+    return [e for e in entries if any(e is kept for kept in out)]
+
+
+def _row(entry: Entry, place: int, today: date) -> dict[str, Any]:
+    title = load_movement(entry.movement.value).title if entry.movement.by and _known(entry) else entry.movement.value
+    words = [f.word for f in entry.findings]
+    if not entry.movement and entry.guess is not None:
+        looks = entry.guess.movement if entry.guess.sure else "not sure"
+        words.insert(0, f"looks like: {looks}")
+    return {
+        "clip": entry.clip,
+        "place": place,
+        "file": entry.file,
+        "athlete": entry.athlete.value,
+        "movement": title,
+        "side": entry.side.value,
+        "captured": entry.captured.value[:10],
+        "duration_s": entry.facts.duration_s if entry.facts else 0.0,
+        "quality": words,
+        "proposed": entry.state,
+        "why": entry.reason,
+        "refilm": list(entry.refilm),
+        "urgency": urgency_of(entry, today=today).words,
+        "rank": urgency_of(entry, today=today).rank,
+        "message": entry.message,
+        "questions": [q.message for q in entry.questions],
+    }
+
+
+def _known(entry: Entry) -> bool:
+    from cuebook.movements import list_movements
+
+    return entry.movement.value in list_movements()
+
+
+def state_words(state: str) -> str:
+    """Return the words of a state."""
+    return STATES[state]

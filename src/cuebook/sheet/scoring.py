@@ -1,0 +1,79 @@
+"""Scoring the clips of a contact sheet in the background, by the batch's own job."""
+
+from __future__ import annotations
+
+import csv
+import os
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from cuebook.batch.background import Scoring, start_scoring
+from cuebook.batch.job import Event
+from cuebook.errors import InboxError
+from cuebook.inbox.entries import Entry
+
+MANIFEST = "to-score.csv"
+SCORES = "scores"
+_COLUMNS = ("clip", "file", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate")
+READY = ("usable", "partly")
+
+
+def to_score(entries: Sequence[Entry], states: Mapping[str, str], *, clips: Path) -> list[dict[str, str]]:
+    """Return the clips that can be scored: usable at least in part, with a movement that is known.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        All files.
+    states : mapping of str to str
+        The state that stands for each clip, by short hash.
+    clips : Path
+        The inbox, which holds the files as they were received.
+    """
+    return [
+        {
+            "clip": str((clips / e.file).resolve()),
+            "file": e.file,
+            "movement": e.movement.value,
+            "athlete": e.athlete.value,
+            "side": e.side.value,
+            "mirrored": e.mirrored.value,
+            "capture_rate": e.capture_rate.value,
+        }
+        for e in entries
+        if e.facts is not None and e.movement and e.state != "duplicate" and states.get(e.clip, e.state) in READY
+    ]
+
+
+def start(
+    rows: Sequence[Mapping[str, str]], folder: Path, *, heard: Callable[[Event], None], **options: Any
+) -> Scoring:
+    """Write the list of clips and begin to score them; the same call goes on where an earlier one stopped.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        From `to_score`.
+    folder : Path
+        The sorted inbox; results go into ``scores`` in it.
+    heard : callable
+        Called with every step, from another thread.
+    **options
+        For `cuebook.batch.start_scoring`, such as ``tempo``, ``workers`` or ``video``.
+
+    Raises
+    ------
+    InboxError
+        If there is nothing to score.
+    """
+    if not rows:
+        raise InboxError("No clip can be scored yet: decide that a clip is usable, and say which movement it shows.")
+    folder.mkdir(parents=True, exist_ok=True)
+    partial = folder / f".{MANIFEST}.{os.getpid()}.partial"
+    with partial.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, _COLUMNS, restval="")
+        writer.writeheader()
+        writer.writerows(rows)
+    os.replace(partial, folder / MANIFEST)
+    return start_scoring(folder / MANIFEST, out=folder / SCORES, progress=heard, **options)

@@ -1,0 +1,66 @@
+"""Pictures of the group: counted sets, no ranking of people."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import matplotlib as mpl
+import pandas as pd
+
+from cuebook.sheet.group import cue_outcomes, needs_a_look, plot_cues
+from cuebook.sheet.rows import sheet_rows
+from tests.sheet_samples import inbox
+
+mpl.use("Agg")
+
+
+def cues() -> pd.DataFrame:
+    rows = [
+        ("a.mp4", "Piet Aalder", "squat", None, "depth", "not_met"),
+        ("b.mp4", "Tamsin Broad", "squat", None, "depth", "met"),
+        ("c.mp4", "Idris Pell", "squat", None, "depth", "near"),
+        ("a.mp4", "Piet Aalder", "squat", None, "hip-past-90", "not_met"),
+        ("b.mp4", "Tamsin Broad", "squat", None, "hip-past-90", "not_measurable"),
+        ("b.mp4", "Tamsin Broad", "squat", None, "chest", "met"),
+        ("b.mp4", "Tamsin Broad", "squat", 1, "depth", "not_met"),
+    ]
+    return pd.DataFrame(rows, columns=["clip", "athlete", "movement", "repetition", "cue", "outcome"])
+
+
+def test_sets_are_counted_once_and_the_cue_that_fails_most_comes_first() -> None:
+    counted = cue_outcomes(cues())
+    assert [cue for _, cue in counted.index] == ["hip-past-90", "depth", "chest"]
+    assert counted.loc[("squat", "depth")].to_dict() == {"met": 1, "near": 1, "not_met": 1, "not_measurable": 0}
+    assert counted.to_numpy().sum() == 6, "the row of one repetition is not a set"
+
+
+def test_a_bar_says_its_count_in_figures_and_its_outcome_in_words() -> None:
+    ax = plot_cues(cues())
+    assert {t.get_text() for t in ax.get_legend().get_texts()} == {"met", "near", "not met", "not measurable"}
+    assert [t.get_text() for t in ax.get_yticklabels()] == ["squat: chest", "squat: depth", "squat: hip past 90"]
+    assert sorted(t.get_text() for t in ax.texts if t.get_text()) == ["1"] * 6
+
+
+def test_who_needs_a_look_is_named_with_a_reason_pain_first() -> None:
+    rows = sheet_rows(inbox(), today=date(2026, 1, 14))
+    clips = pd.DataFrame(
+        [
+            ("a.mp4", "scored", "", "Piet Aalder", "not_met"),
+            ("d.mp4", "set_aside", "It ended its process.", None, None),
+        ],
+        columns=["clip", "state", "reason", "athlete", "drift_outcome"],
+    )
+    named = needs_a_look(rows, clips, cues())
+    assert list(named.columns) == ["athlete", "clip", "why"]
+    assert named["why"].tolist() == [
+        'wrote: hurts: "Knee hurts a bit on the last two"',
+        "new movement or load",
+        "not met: depth, hip past 90",
+        "the lowering shrank through the set",
+        "It ended its process.",
+    ]
+
+
+def test_before_a_batch_only_what_was_received_is_named() -> None:
+    rows = sheet_rows(inbox(), today=date(2026, 1, 14))
+    assert len(needs_a_look(rows, None, None)) == 2

@@ -285,4 +285,6 @@ def _write(job: ClipJob, data: ReviewData, tracks: Path, report: Reporter) -> No
 
     report("writing")
     kept = tracks if job.cache_dir is None else None
-    write_review(data, job.folder, video=job.video, track_dir=kept, progress=lambda share: report("writing", share))
+    write_review(
+        data, job.folder, video=job.video, track_dir=kept, threads=1, progress=lambda share: report("writing", share)
+    )

@@ -41,6 +41,8 @@ class VideoWriter:
         Encoder preset.
     key_every : int
         A key frame at least every so many frames, so that stepping through the clip is quick.
+    threads : int
+        Encoder threads, 0 lets the library choose.
     """
 
     def __init__(
@@ -53,6 +55,7 @@ class VideoWriter:
         crf: int = 23,
         preset: str = "ultrafast",
         key_every: int = 15,
+        threads: int = 0,
     ) -> None:
         import av
 
@@ -66,20 +69,21 @@ class VideoWriter:
         self._last_tick = -1
         try:
             self._container = av.open(str(self._partial), "w", format="mp4", options={"movflags": "faststart"})
-            self._stream = self._begun(rate_hz=rate_hz, crf=crf, preset=preset, key_every=key_every)
+            self._stream = self._begun(rate_hz=rate_hz, crf=crf, preset=preset, key_every=key_every, threads=threads)
         except (av.FFmpegError, OSError) as cause:
             raise OutputError(f"{self.path} cannot be written ({cause.strerror}): choose another folder.") from cause
 
-    def _begun(self, *, rate_hz: float, crf: int, preset: str, key_every: int) -> VideoStream:
+    def _begun(self, *, rate_hz: float, crf: int, preset: str, key_every: int, threads: int) -> VideoStream:
         """Add the picture stream and write the head of the file, so that a bad folder is noticed at once."""
         stream = self._container.add_stream("libx264", rate=max(1, round(rate_hz)))
         stream.width, stream.height, stream.pix_fmt = self.width_px, self.height_px, "yuv420p"
         stream.codec_context.time_base = Fraction(1, TICKS_PER_S)
-        stream.options = {
+        options = {
             "preset": preset,
             "crf": str(crf),
             "x264-params": f"keyint={key_every}:min-keyint={key_every}:scenecut=0:bframes=0",
         }
+        stream.options = options | ({"threads": str(threads)} if threads else {})
         self._container.start_encoding()
         return stream
 

@@ -39,7 +39,7 @@ def annotated_size(data: ReviewData) -> tuple[int, int]:
     return width // 2 * 2, height // 2 * 2
 
 
-def write_annotated(data: ReviewData, path: Path, *, progress: Progress | None = None) -> Path:
+def write_annotated(data: ReviewData, path: Path, *, threads: int = 0, progress: Progress | None = None) -> Path:
     """Write the annotated clip and return its path.
 
     Parameters
@@ -48,6 +48,8 @@ def write_annotated(data: ReviewData, path: Path, *, progress: Progress | None =
         The judged clip.
     path : Path
         File to write, ending in ``.mp4``.
+    threads : int
+        1 keeps to one processor, 0 lets the libraries choose and decodes ahead in a thread.
     progress : callable or None
         Called with the share of the clip that is done, 0 to 1.
 
@@ -64,8 +66,11 @@ def write_annotated(data: ReviewData, path: Path, *, progress: Progress | None =
     overlay = Overlay(data, times[kept], width=width, height=height)
     rate = 30.0 if len(kept) < 2 else 1.0 / max(1e-3, float(np.median(np.diff(times[kept]))))
     canvas = np.empty((overlay.height, overlay.width, 3), np.uint8)
-    with VideoWriter(path, width_px=overlay.width, height_px=overlay.height, rate_hz=rate, key_every=30) as writer:
-        for place, picture in _ahead(_pictures(data, kept)):
+    pictures = _pictures(data, kept)
+    with VideoWriter(
+        path, width_px=overlay.width, height_px=overlay.height, rate_hz=rate, key_every=30, threads=threads
+    ) as writer:
+        for place, picture in pictures if threads == 1 else _ahead(pictures):
             time_s = float(times[kept[place]])
             writer.write(time_s, overlay.draw(picture[:height, :width], place, into=canvas))
             if progress is not None and place % 30 == 0:

@@ -22,7 +22,7 @@ TRACK_FOLDER = "track"
 
 
 def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, track_dir: str | Path | None = None,
-                 progress: Progress | None = None) -> Path:  # fmt: skip
+                 threads: int = 0, progress: Progress | None = None) -> Path:  # fmt: skip
     """Write every file of a review and return its folder.
 
     The folder is built beside its final place and renamed in at the end. An existing folder is replaced only if it
@@ -38,6 +38,8 @@ def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, t
         Whether to draw the annotated clip.
     track_dir : str, Path or None
         Folder of stored landmarks to keep inside the review, where there is no workspace to keep them.
+    threads : int
+        1 keeps the annotated clip to one processor, 0 lets the libraries choose.
     progress : callable or None
         Called with the share of the work that is done, 0 to 1.
 
@@ -57,7 +59,7 @@ def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, t
         raise OutputError(f"{target} cannot be written ({cause.strerror}): choose another folder.") from cause
     try:
         building.chmod(0o755)
-        _write_files(data, building, video=video, progress=progress)
+        _write_files(data, building, video=video, threads=threads, progress=progress)
         if track_dir is not None and Path(track_dir).is_dir():
             shutil.copytree(track_dir, building / TRACK_FOLDER)
         _carry_over(target, building, sha256=data.clip.sha256)
@@ -97,7 +99,7 @@ def check_target(target: str | Path) -> None:
         raise OutputError(f"{target} cannot be written ({cause.strerror}): choose another folder.") from cause
 
 
-def _write_files(data: ReviewData, folder: Path, *, video: bool, progress: Progress | None) -> None:
+def _write_files(data: ReviewData, folder: Path, *, video: bool, threads: int, progress: Progress | None) -> None:
     from .page import feedback_page
 
     stills = make_stills(data)
@@ -110,7 +112,7 @@ def _write_files(data: ReviewData, folder: Path, *, video: bool, progress: Progr
     if video:
         from .annotated import write_annotated
 
-        write_annotated(data, folder / "annotated.mp4", progress=progress)
+        write_annotated(data, folder / "annotated.mp4", threads=threads, progress=progress)
     (folder / "review.json").write_text(json_text(data), encoding="utf-8")
 
 

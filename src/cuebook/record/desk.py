@@ -13,6 +13,7 @@ from cuebook.errors import ModelError, UnknownName
 from cuebook.model import DeskState, Draft, Repetition, ReviewData
 from cuebook.movements import TempoMargins, find_workspace, read_settings
 from cuebook.repetitions import proposed_spans
+from cuebook.report import draft_feedback, still_at, write_feedback
 
 from .book import EditBook
 from .carry import carried
@@ -20,7 +21,7 @@ from .clips import found_form, keep_clip, keep_review, record_path, reviews
 from .connect import Record
 from .drafts import drafts_of, keep_draft
 from .edits import Occasion
-from .log import EditLog, Step, now, plain
+from .log import EditLog, Step, add_event, now, plain
 from .screen import desk_form
 
 
@@ -308,6 +309,42 @@ class Desk:
         """The last version of the feedback, None where none was kept."""
         kept = self.drafts()
         return kept[-1] if kept else None
+
+    def draft_feedback(self) -> Draft:
+        """Return feedback drafted from the corrected review and the notes, at most 60 words and one picture."""
+        return draft_feedback(self.data)
+
+    def write_feedback(self, folder: str | Path, *, draft: Draft | None = None, athlete: str | None = None) -> Path:
+        """Keep a draft and write its page, picture and text into a folder; nothing is sent.
+
+        Parameters
+        ----------
+        folder : str or Path
+            Where to; an existing folder is replaced only if it holds feedback.
+        draft : Draft, optional
+            Default: the one kept last, else a fresh one.
+        athlete : str, optional
+            Whom it is for.
+
+        Raises
+        ------
+        ModelError
+            If the draft has more than 60 words, or none.
+        OutputError
+            If the folder holds something else, or cannot be written.
+        ClipError
+            If the clip can no longer be read.
+        """
+        said = self.save_draft(draft or self.draft or self.draft_feedback())
+        written = write_feedback(self.data, said, folder, athlete=athlete)
+        with self.record.writing() as db:
+            add_event(db, who=self.author, what=f"write version {said.version} of the feedback into a folder",
+                      subject=f"review {self.review_id}")  # fmt: skip
+        return written
+
+    def still_at(self, at_s: float, *, marks: bool = True) -> bytes:
+        """Return the athlete at an instant as JPEG, with the coach's marks of that instant."""
+        return still_at(self.data, at_s, marks=marks)
 
     def close(self) -> None:
         """Close the record, if it was opened for this desk."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from cuebook.assess.mark_angle import mark_angle
 from cuebook.model import Mark, ReviewData
 from cuebook.report.tables import review_json
-from cuebook.report.words import with_uncertainty
+from cuebook.report.words import angle_words
 
 if TYPE_CHECKING:
     from .desk import Desk
@@ -74,8 +74,3 @@ def _mark(mark: Mark, data: ReviewData) -> dict[str, Any]:
         "method": angle.method,
     }  # fmt: skip
     return form
-
-
-def angle_words(value: float, uncertainty: float | None) -> str:
-    """Return an angle in words, with its uncertainty where it is known."""
-    return f"{value:.0f}° in the picture" if uncertainty is None else with_uncertainty(value, uncertainty, "deg")

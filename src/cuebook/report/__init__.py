@@ -8,21 +8,39 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .feedback_draft import draft_feedback
+    from .feedback_files import feedback_warnings, still_at, write_feedback
     from .page import feedback_page
     from .stills import Still, make_stills
     from .tables import review_json
     from .view import Review
     from .write import check_target, write_review
 
-__all__ = ["Review", "Still", "check_target", "feedback_page", "make_stills", "review_json", "write_review"]
+__all__ = [
+    "Review",
+    "Still",
+    "check_target",
+    "draft_feedback",
+    "feedback_page",
+    "feedback_warnings",
+    "make_stills",
+    "review_json",
+    "still_at",
+    "write_feedback",
+    "write_review",
+]
 
 _HOME = {
     "Review": "view",
     "Still": "stills",
     "check_target": "write",
+    "draft_feedback": "feedback_draft",
     "feedback_page": "page",
+    "feedback_warnings": "feedback_files",
     "make_stills": "stills",
     "review_json": "tables",
+    "still_at": "feedback_files",
+    "write_feedback": "feedback_files",
     "write_review": "write",
 }
 

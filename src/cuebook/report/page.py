@@ -12,6 +12,7 @@ from cuebook.movements.cautions import CAUTION, STOP_AND_GET_HELP, STOP_AND_TELL
 
 from .blocks import cue_blocks, filming_cards, missing_blocks, outcome_table, phase_table
 from .choice import judged_signal, main_cue
+from .corrected import correction_lines
 from .stills import Still
 from .trace import trace_svg
 from .words import (
@@ -27,7 +28,8 @@ from .words import (
 
 
 @lru_cache(maxsize=1)
-def _environment() -> Any:
+def environment() -> Any:
+    """Return the templates of this folder, loaded once."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     loader = PackageLoader("cuebook.report", "static")
@@ -48,10 +50,10 @@ def feedback_page(data: ReviewData, stills: Sequence[Still], *, athlete: str | N
     """
     from markupsafe import Markup
 
-    style, _, _ = _environment().loader.get_source(_environment(), "feedback.css")
+    style, _, _ = environment().loader.get_source(environment(), "feedback.css")
     cue = main_cue(data)
     signal = judged_signal(data, cue)
-    template = _environment().get_template("feedback.html.j2")
+    template = environment().get_template("feedback.html.j2")
     return template.render(
         style=Markup(style),
         athlete=athlete,
@@ -68,6 +70,7 @@ def feedback_page(data: ReviewData, stills: Sequence[Still], *, athlete: str | N
         missing=missing_blocks(data),
         cards=[c | {"plan": Markup(c["plan"])} for c in filming_cards(data)],
         warnings=list(dict.fromkeys((*data.clip.warnings, *data.warnings))),
+        corrected=correction_lines(data),
         doubts=[f"{d.what}, {d.start_s:.1f} to {d.end_s:.1f} s: {d.reason}" for d in data.motion.doubts],
         legend=[(OUTCOME_MARKS[k], OUTCOME_LONG[k], text) for k, text in _legend(data)],
         facts=_facts(data),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from cuebook.errors import OutputError
+from cuebook.errors import ClipError, OutputError
 from cuebook.model import Cue, Repetition, ReviewData, Verdict
 
 from .angle_mark import angle_mark, draw_angle
@@ -90,6 +90,50 @@ def make_stills(data: ReviewData, *, most: int = MOST) -> tuple[Still, ...]:
     return tuple(found)
 
 
+def still_of(data: ReviewData, cue: Cue, rep: Repetition, verdict: Verdict) -> Still | None:
+    """Return the still of a cue in one repetition, None where the clip has no such frame any more.
+
+    Raises
+    ------
+    ClipError
+        If the clip can no longer be read.
+    """
+    at_s = verdict.at_s if verdict.at_s is not None else rep.turn_s
+    frame = int(np.argmin(np.abs(data.clip.times_s - at_s)))
+    picture = _frames(data, {frame}).get(frame)
+    return None if picture is None else _still(data, cue, rep, verdict, at_s, picture.copy())
+
+
+def athlete_at(data: ReviewData, at_s: float) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+    """Return a cut around the athlete at an instant, and the landmarks in its pixels.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The judged clip.
+    at_s : float
+        Instant, seconds.
+
+    Returns
+    -------
+    picture : ndarray, shape (H, W, 3) uint8
+        RGB.
+    marks : ndarray, shape (33, 2)
+        Pixels, NaN where unknown.
+
+    Raises
+    ------
+    ClipError
+        If the clip can no longer be read, or has no picture there.
+    """
+    frame = int(np.argmin(np.abs(data.clip.times_s - at_s)))
+    picture = _frames(data, {frame}).get(frame)
+    if picture is None:
+        raise ClipError(f"{data.clip.path.name} has no picture at {at_s:.2f} s: choose an instant inside the clip.")
+    cut, marks = _cut(data, at_s, picture)
+    return cut, marks[0]
+
+
 def _frames(data: ReviewData, wanted: set[int]) -> dict[int, NDArray[np.uint8]]:
     """Decode the wanted frames, each on its own."""
     found = {}
@@ -99,15 +143,20 @@ def _frames(data: ReviewData, wanted: set[int]) -> dict[int, NDArray[np.uint8]]:
     return found
 
 
-def _still(data: ReviewData, cue: Cue, rep: Repetition, verdict: Verdict, at_s: float,
-           picture: NDArray[np.uint8]) -> Still:  # fmt: skip
+def _cut(
+    data: ReviewData, at_s: float, picture: NDArray[np.uint8]
+) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+    """Return the cut around the athlete and the landmarks (1, 33, 2) in its pixels."""
     size = (picture.shape[1], picture.shape[0])
     marks = landmarks_at(data.track, np.array([at_s]), size)
     left, top, right, bottom = crop_box(marks[0], size)
-    cut = np.ascontiguousarray(picture[top:bottom, left:right])
-    cut = _enlarged(cut)
-    scale = cut.shape[1] / (right - left)
-    marks = (marks - np.array([left, top])) * scale
+    cut = _enlarged(np.ascontiguousarray(picture[top:bottom, left:right]).copy())
+    return cut, (marks - np.array([left, top])) * (cut.shape[1] / (right - left))
+
+
+def _still(data: ReviewData, cue: Cue, rep: Repetition, verdict: Verdict, at_s: float,
+           picture: NDArray[np.uint8]) -> Still:  # fmt: skip
+    cut, marks = _cut(data, at_s, picture)
     near = near_side(data)
     draw_skeleton(cut, marks[0], near=near, doubtful=doubtful_at(data, at_s))
     signal = signal_of(data, cue, verdict.side)

@@ -133,6 +133,11 @@ def with_uncertainty(value: float, uncertainty: float, unit: str) -> str:
     return f"{plain(value, 2)} ± {max(0.01, uncertainty):.2f}"
 
 
+def angle_words(value: float, uncertainty: float | None) -> str:
+    """Return an angle in words, with its uncertainty where it is known."""
+    return f"{value:.0f}° in the picture" if uncertainty is None else with_uncertainty(value, uncertainty, "deg")
+
+
 def limit_words(limit: Limit, unit: str) -> str:
     """Return a band in words: ``95° or more``, ``at most 20°``, ``20° to 40°``."""
     if limit.low is None:

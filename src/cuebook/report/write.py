@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from cuebook.errors import OutputError
 from cuebook.model import ReviewData
 
+from .folder import check_folder, write_folder
 from .stills import make_stills
 from .tables import angles_csv, json_text, repetitions_csv
 
 Progress = Callable[[float], None]
+
+MARK = "review.json"
+"""The file that every review has."""
 
 TRACK_FOLDER = "track"
 """Where a review keeps its landmarks when there is no workspace; carried over when the review is replaced."""
@@ -50,24 +51,13 @@ def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, t
     ClipError
         If the clip can no longer be read.
     """
-    target = Path(os.path.abspath(out_dir))
-    check_target(target)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        building = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".new", dir=target.parent))
-    except OSError as cause:
-        raise OutputError(f"{target} cannot be written ({cause.strerror}): choose another folder.") from cause
-    try:
-        building.chmod(0o755)
-        _write_files(data, building, video=video, threads=threads, progress=progress)
+    def fill(folder: Path) -> None:
+        _write_files(data, folder, video=video, threads=threads, progress=progress)
         if track_dir is not None and Path(track_dir).is_dir():
-            shutil.copytree(track_dir, building / TRACK_FOLDER)
-        _carry_over(target, building, sha256=data.clip.sha256)
-        _swap(building, target)
-    except OSError as cause:
-        raise OutputError(f"{target} cannot be written ({cause.strerror}): make room or choose another.") from cause
-    finally:
-        shutil.rmtree(building, ignore_errors=True)
+            shutil.copytree(track_dir, folder / TRACK_FOLDER)
+        _carry_over(Path(out_dir), folder, sha256=data.clip.sha256)
+
+    target = write_folder(out_dir, fill, mark=MARK, kind="review")
     if progress is not None:
         progress(1.0)
     return target
@@ -84,19 +74,7 @@ def check_target(target: str | Path) -> None:
     OutputError
         If it is a file, a folder that is not empty and has no ``review.json``, or cannot be written.
     """
-    target = Path(os.path.abspath(target))
-    if target.is_dir():
-        if any(target.iterdir()) and not (target / "review.json").is_file():
-            raise OutputError(f"{target} holds files that are no review and stays as it is: choose another folder.")
-    elif os.path.lexists(target):
-        raise OutputError(f"{target} is a file, and a review needs a folder: choose another place.")
-    above = next(p for p in target.parents if os.path.lexists(p))
-    if not above.is_dir():
-        raise OutputError(f"{target} cannot be made, because {above} is a file: choose another place.")
-    try:
-        os.rmdir(tempfile.mkdtemp(prefix=".cuebook.", dir=above))
-    except OSError as cause:
-        raise OutputError(f"{target} cannot be written ({cause.strerror}): choose another folder.") from cause
+    check_folder(target, mark=MARK, kind="review")
 
 
 def _write_files(data: ReviewData, folder: Path, *, video: bool, threads: int, progress: Progress | None) -> None:
@@ -127,22 +105,3 @@ def _carry_over(old: Path, new: Path, *, sha256: str) -> None:
         same = False
     if same:
         shutil.copytree(source, new / TRACK_FOLDER)
-
-
-def _swap(building: Path, target: Path) -> None:
-    """Put the new folder in the old one's place; the old one comes back if the new one cannot be moved in."""
-    if not target.exists():
-        building.rename(target)
-        return
-    aside = Path(tempfile.mkdtemp(prefix=f".{target.name}.", suffix=".old", dir=target.parent))
-    kept = aside / "review"
-    try:
-        target.rename(kept)
-        try:
-            building.rename(target)
-        except OSError:
-            kept.rename(target)
-            raise
-    finally:
-        if target.exists():
-            shutil.rmtree(aside, ignore_errors=True)

@@ -12,7 +12,7 @@ import pytest
 
 from cuebook.clip import read_clip
 from cuebook.errors import ClipError, OutputError
-from cuebook.report import check_target, write, write_review
+from cuebook.report import check_target, folder, write_review
 from cuebook.report.annotated import annotated_size, kept_frames, write_annotated
 from cuebook.report.stills import crop_box, encode_jpeg, make_stills
 
@@ -83,7 +83,7 @@ def test_a_place_is_tried_before_any_work_and_left_as_it_was(tmp_path, monkeypat
     def full(*_args, **_options):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(write.tempfile, "mkdtemp", full)
+    monkeypatch.setattr(folder.tempfile, "mkdtemp", full)
     with pytest.raises(OutputError, match=r"r cannot be written \(No space left on device\)"):
         check_target(tmp_path / "r")
 

@@ -12,6 +12,7 @@ from cuebook.model import Doubt, Motion, Movement, Signal, Track, View, landmark
 from .bias import bias_row, corrected, view_bin
 from .joints import JOINTS, RawAngle, Smooth, leaning_deg, raw_angle, smooth_track
 from .rotation import rotation_signal
+from .travel import travel
 from .view import estimate_view, handedness
 
 Array = NDArray[np.float64]
@@ -48,7 +49,7 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
     Motion
         With the joint angles of both sides, lean of trunk and shanks, trunk rotation, and the help signals
         ``pelvis_across`` and ``body_scale`` (ratios), ``trunk_tilt`` (degrees from the vertical, unsigned) and
-        ``front_leg`` (positive where the left leg stands in front, ratio).
+        ``front_leg`` (positive where the left leg stands in front, ratio), and those of :func:`.travel.travel`.
     """
     smooth = smooth_track(track)
     bad = doubtful_frames(track, doubts)
@@ -239,6 +240,7 @@ def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dic
         "body_scale": scale / float(np.nanmedian(scale)) if np.isfinite(scale).any() else scale,
         "trunk_tilt": lean,
         "front_leg": ahead,
+        **travel(smooth),
     }
     none = np.zeros(len(track.times_s))
     return {

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import erf, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
-from cuebook.model import PHASES, Movement
+from cuebook.model import PHASES, Motion, Movement
 
+from .course import CourseRow, course_row, joined_course
 from .drivers import DriverSeries
-from .shape import WIDE_PRIOR, ExponentPrior, Shape, fit_shape
+from .shape import WIDE_PRIOR, ExponentPrior, Link, Shape, fit_shape
 from .turning import Swing
 
 Array = NDArray[np.float64]
@@ -24,8 +25,16 @@ MODEL_TIME_U_S, MODEL_TIME_SHARE = 0.045, 0.025
 length of the phase; fitted on rendered clips."""
 LEAST_NOISE = 0.4
 """Smallest noise of a driver that is believed, in its unit (house choice)."""
-SET_WIDTH = 0.2
+FEWEST_POOLED = 2
+SET_WIDTH = 0.12
 """How much the exponents of one set's repetitions differ, on a logarithmic scale (house choice)."""
+MIDDLE_MISS = 0.03
+"""How far, in shares of the swing, the middle of a way may lie off a smooth shape: a sticking point says nothing about
+the ends, so frames there weigh less (house choice; of 0.02 to 0.08 the best on the trial set)."""
+STAY_S = 0.6
+"""How much of the stays beside a repetition a joined course is fitted to: the body may shift its place in them."""
+COURSE_NOISE = 0.012
+"""Smallest noise of a joined course that is believed, in shares of the swing (house choice)."""
 CORRELATION_S = 0.15
 """Time over which the errors of a filtered driver are correlated, from its cut-off near 4 Hz."""
 
@@ -62,30 +71,76 @@ class Found:
     doubtful: bool
 
 
-def fit_swings(own: Candidates, others: list[Candidates]) -> list[tuple[Shape | None, float]]:
-    """Fit the shapes of one side's swings twice: alone, then knowing how the set's other ones look.
+def fit_swings(
+    motion: Motion, movement: Movement, own: Candidates, others: list[Candidates]
+) -> list[tuple[Shape | None, float]]:
+    """Fit the shapes of one side's swings: the driver alone, then all signals that keep time with it.
+
+    The last fit knows how the set's other repetitions look. Levels are those of the driver.
 
     Returns for every swing its shape, None where it is cut off or too short to tell, and its median noise.
     """
-    times, values, swings = own.times, own.values, own.swings
-    windows = [_window(own, k, others) for k in range(len(swings))]
+    times, values = own.times, own.values
+    bounds = [_window(own, k, others) for k in range(len(own.swings))]
+    windows = [(times >= low) & (times <= high) for low, high in bounds]
     noise_all = np.fmax(np.nan_to_num(own.series.noise[own.known], nan=1.0), LEAST_NOISE)
-    noises = [noise_all[w] for w in windows]
-    shapes: list[Shape | None] = []
-    for swing, window, noise in zip(swings, windows, noises, strict=True):
-        shapes.append(_shape(times, values, swing, window, noise, WIDE_PRIOR))
-    whole = [s for s in shapes if s is not None and s.parts == 1]
-    if len(whole) >= 3:
-        logs = np.log([s.exponents for s in whole])
-        common = ExponentPrior(mean=np.median(logs, axis=0), width=SET_WIDTH)
-        level = float(np.median([s.residual for s in whole]))
-        shapes = [
-            s if s is None or s.parts == 2 else _shape(times, values, swing, window, np.maximum(noise, level), common)
-            for s, swing, window, noise in zip(shapes, swings, windows, noises, strict=True)
-        ]
+    row = course_row(movement, motion.view, own.series.side) if own.series.signals != ("main_motion",) else None
+    series, alone = [], []
+    for swing, window, ends in zip(own.swings, windows, bounds, strict=True):
+        one = _Series(times[window], values[window], noise_all[window], swing.guess_s, None)
+        shape = _shape(swing, one, WIDE_PRIOR)
+        alone.append(shape)
+        series.append(one if shape is None or row is None else _joined(motion, row, own.series.side, one, shape, ends))
+    shapes = _pooled(own.swings, series, alone)
     return [
-        (shape, float(np.median(noise)) if noise.size else 1.0) for shape, noise in zip(shapes, noises, strict=True)
+        (s if s is None or a is None else replace(s, levels=a.levels, levels_u=a.levels_u),
+         float(np.median(noise_all[w])) if w.any() else 1.0)
+        for s, a, w in zip(shapes, alone, windows, strict=True)
+    ]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Series:
+    """What a shape is fitted to: the driver, or the joined course with its link."""
+
+    times: Array
+    values: Array
+    noise: Array
+    guess_s: tuple[float, float, float, float]
+    link: Link | None
+
+
+def _joined(
+    motion: Motion, row: CourseRow, side: str, one: _Series, shape: Shape, ends: tuple[float, float]
+) -> _Series:
+    """Return the joined course of a swing between two instants, or the driver where no signal keeps time with it."""
+    guess = tuple(float(e) for e in shape.edges_s)
+    inside = (motion.times_s >= max(ends[0], guess[0] - STAY_S)) & (motion.times_s <= min(ends[1], guess[3] + STAY_S))
+    times = motion.times_s[inside]
+    found = joined_course(motion, row, side, times=times, known_s=one.times, driver=one.values, edges_s=guess)
+    if found is None:
+        return one
+    return _Series(times, found[0], np.full(len(times), COURSE_NOISE), guess, found[1])
+
+
+def _pooled(swings: list[Swing], series: list[_Series], alone: list[Shape | None]) -> list[Shape | None]:
+    """Fit every series, then once more knowing the exponents and the noise of the set's other repetitions."""
+    shapes = [
+        a if s.link is None or a is None else _shape(w, s, WIDE_PRIOR)
+        for w, s, a in zip(swings, series, alone, strict=True)
     ]
+    for linked in (False, True):
+        own = [k for k, s in enumerate(series) if (s.link is not None) == linked and shapes[k] is not None]
+        whole = [shapes[k] for k in own if shapes[k].parts == 1]
+        if len(whole) < FEWEST_POOLED:
+            continue
+        common = ExponentPrior(mean=np.median(np.log([s.exponents for s in whole]), axis=0), width=SET_WIDTH)
+        level = float(np.median([s.residual for s in whole]))
+        for k in own:
+            if shapes[k].parts == 1:
+                s = replace(series[k], noise=np.maximum(series[k].noise, level))
+                shapes[k] = _shape(swings[k], s, common)
+    return shapes
 
 
 def edges_of(
@@ -100,23 +155,28 @@ def edges_of(
     return edges, tuple(float(u) for u in spread)
 
 
-def _shape(
-    times: Array, values: Array, swing: Swing, window: Array, noise: Array, prior: ExponentPrior
-) -> Shape | None:
-    if not (swing.opens and swing.closes) or window.sum() < 12:
+def _shape(swing: Swing, series: _Series, prior: ExponentPrior) -> Shape | None:
+    if not (swing.opens and swing.closes) or len(series.times) < 12:
         return None
-    return fit_shape(times[window], values[window], guess_s=swing.guess_s, noise=noise, correlation_s=CORRELATION_S,
-                     prior=prior)  # fmt: skip
+    low, high = np.percentile(series.values, [5, 97])
+    way = np.clip((series.values - low) / max(high - low, 1e-9), 0.0, 1.0)
+    noise = np.hypot(series.noise, MIDDLE_MISS * (high - low) * 4.0 * way * (1.0 - way))
+    return fit_shape(series.times, series.values, guess_s=series.guess_s, noise=noise,
+                     correlation_s=CORRELATION_S, prior=prior, link=series.link)  # fmt: skip
 
 
-def _window(own: Candidates, k: int, others: list[Candidates]) -> NDArray[np.bool_]:
-    """Frames from the middle of the stay before to the middle of the stay after, at most 1.2 s beyond the way.
+def _window(own: Candidates, k: int, others: list[Candidates]) -> tuple[float, float]:
+    """Instants from the middle of the stay before to the middle of the stay after, at most 1.2 s beyond the way.
 
     The stay ends where the other side begins; where both overlap, it is not followed beyond the other's turn.
     """
     times, swings = own.times, own.swings
     g, turn = swings[k].guess_s, float(times[swings[k].turn])
-    low, high = max(g[0] - 1.2, float(times[swings[k].before])), min(g[3] + 1.2, float(times[swings[k].after]))
+    low, high = g[0] - 1.2, g[3] + 1.2
+    if swings[k].before > 1:  # else the driver is not known before that, though other signals may be
+        low = max(low, float(times[swings[k].before]))
+    if swings[k].after < len(times) - 2:
+        high = min(high, float(times[swings[k].after]))
     if k > 0:
         low = max(g[0] - 1.2, (swings[k - 1].guess_s[3] + g[0]) / 2)
     if k + 1 < len(swings):
@@ -130,7 +190,7 @@ def _window(own: Candidates, k: int, others: list[Candidates]) -> NDArray[np.boo
                 high = min(high, rival[0]) if rival[0] > g[3] else min(high, max(at, (g[3] + at) / 2))
             else:
                 low = max(low, rival[3]) if rival[3] < g[0] else max(low, min(at, (g[0] + at) / 2))
-    return (times >= low) & (times <= high)
+    return low, high
 
 
 def chance(z: float) -> float:

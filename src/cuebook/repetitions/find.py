@@ -46,7 +46,7 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     ]
     found: list[Found] = []
     for own in candidates:
-        fits = fit_swings(own, [c for c in candidates if c is not own])
+        fits = fit_swings(motion, movement, own, [c for c in candidates if c is not own])
         for k, (swing, (shape, noise)) in enumerate(zip(own.swings, fits, strict=True)):
             found.append(found_of(motion, own.series, own.values, swing, noise, shape, hidden=k in own.hidden))
     shortest = movement.driver.rep_s[0]

@@ -8,6 +8,8 @@ stop in the middle. The ends of a phase follow from the fitted speed, so one noi
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,6 +67,35 @@ class ExponentPrior:
     width: float
 
 
+@dataclass(frozen=True, eq=False)
+class Link:
+    """How a joined signal runs, 0 to 1, while the true driver goes from 0 to 1: a monotone curve through knots.
+
+    Attributes
+    ----------
+    values : ndarray, shape (11,)
+        The signal at the knots, rising from 0 to 1.
+    """
+
+    values: Array
+    knots: ClassVar[Array] = np.array([0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95, 1.0])
+
+    def __call__(self, share: Array) -> Array:
+        """Return the signal where the driver has come `share` (N,) of its way."""
+        return self._curves[0](np.clip(share, 0.0, 1.0))
+
+    def slope(self, share: Array) -> Array:
+        """Return the derivative of the signal by the share of the driver (N,)."""
+        return self._curves[1](np.clip(share, 0.0, 1.0))
+
+    @cached_property
+    def _curves(self):
+        from scipy.interpolate import PchipInterpolator
+
+        curve = PchipInterpolator(self.knots, self.values)
+        return curve, curve.derivative()
+
+
 WIDE_PRIOR = ExponentPrior(mean=np.full(4, np.log(2.4)), width=0.55)
 """Weak preference for human-like ease-in and ease-out; wide enough to reach constant speed and minimum jerk."""
 
@@ -77,6 +108,7 @@ def fit_shape(
     noise: float | Array,
     correlation_s: float,
     prior: ExponentPrior = WIDE_PRIOR,
+    link: Link | None = None,
 ) -> Shape | None:
     """Fit the way out and the way back of one repetition, the turn being high.
 
@@ -92,6 +124,8 @@ def fit_shape(
         Time over which the noise is correlated; samples nearer than that do not count as independent.
     prior : ExponentPrior
         What the other repetitions of the set say about the exponents.
+    link : Link, optional
+        How the values run while the true driver goes from its start end to its turn; without it they are the driver.
 
     Returns
     -------
@@ -104,9 +138,9 @@ def fit_shape(
         return None
     noise = float(np.sqrt(1.0 / np.mean(1.0 / sigma**2)))
     weight = np.sqrt(max(1.0, correlation_s / float(np.median(np.diff(t)))))
-    best = _solve(t, y, guess_s, sigma * weight, prior, parts=1)
+    best = _solve(t, y, guess_s, sigma * weight, prior, link, parts=1)
     if best.rms > 1.4 * noise:
-        two = _solve(t, y, guess_s, sigma * weight, prior, parts=2, start=best.params)
+        two = _solve(t, y, guess_s, sigma * weight, prior, link, parts=2, start=best.params)
         if two.rms < 0.75 * best.rms:
             best = two
     edges = _edges(best.params, best.parts)
@@ -167,6 +201,16 @@ def _step_slopes(t: Array, p: Array, rise: Array) -> Array:
     return out
 
 
+def _seen(link: Link | None, rise: Array) -> Array:
+    """Return what a signal shows, 0 to 1, when the driver has risen so far."""
+    return rise if link is None else link(rise)
+
+
+def _fallen(link: Link | None, fall: Array) -> Array:
+    """Return how far a signal has come back, 0 to 1, when the driver has."""
+    return fall if link is None else 1.0 - link(1.0 - fall)
+
+
 def _split(params: Array, parts: int) -> tuple[Array, Array, Array]:
     """Return levels (before, out, back) and the numbers of both phases; the gap between them is a parameter."""
     n = _SIZE[parts]
@@ -181,7 +225,15 @@ def _levels(params: Array) -> Array:
 
 
 def _solve(
-    t: Array, y: Array, guess: tuple, noise: Array, prior: ExponentPrior, *, parts: int, start: Array | None = None
+    t: Array,
+    y: Array,
+    guess: tuple,
+    noise: Array,
+    prior: ExponentPrior,
+    link: Link | None,
+    *,
+    parts: int,
+    start: Array | None = None,
 ) -> _Fit:
     """Least squares with a prior on the exponents."""
     from scipy.optimize import least_squares
@@ -196,13 +248,17 @@ def _solve(
 
     def residuals(x: Array) -> Array:
         levels, out, back = _split(x, parts)
-        fit = levels[0] + levels[1] * _step(t, out) - levels[2] * _step(t, back)
+        fit = levels[0] + levels[1] * _seen(link, _step(t, out)) - levels[2] * _fallen(link, _step(t, back))
         return np.concatenate([(fit - y) / noise, (np.log(x[places]) - means) / prior.width])
 
     def jacobian(x: Array) -> Array:
         levels, out, back = _split(x, parts)
         rise, fall = _step(t, out), _step(t, back)
         by_out, by_back = _step_slopes(t, out, rise), _step_slopes(t, back, fall)
+        if link is not None:
+            by_out *= link.slope(rise)[:, None]
+            by_back *= link.slope(1.0 - fall)[:, None]
+        rise, fall = _seen(link, rise), _fallen(link, fall)
         full = np.zeros((len(t) + len(places), len(x)))
         top = full[: len(t)]
         top[:, 0], top[:, 1], top[:, 2] = 1.0, rise, -fall

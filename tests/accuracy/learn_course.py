@@ -1,0 +1,225 @@
+"""Learn which signals keep time with each movement's driver, and how: writes repetitions/course_table.json.
+
+CUEBOOK_CLIP_SETS=FOLDER python tests/accuracy/learn_course.py [--sets learning] [--check trial] [--out FILE]
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from cases import load_set
+from numpy.typing import NDArray
+
+from cuebook.model import Motion, Movement
+from cuebook.motion import measure_motion
+from cuebook.pose import find_doubts
+from cuebook.repetitions.course import ends_levels, signal_name, view_class
+from cuebook.repetitions.shape import Link
+from cuebook.synthetic.catalogue import plan_of
+from cuebook.synthetic.truth import Truth, driver_deg
+
+Array = NDArray[np.float64]
+
+TABLE = Path(__file__).parents[2] / "src" / "cuebook" / "repetitions" / "course_table.json"
+SIDED = ("knee_flexion", "hip_flexion", "elbow_flexion", "shoulder_flexion", "shank_inclination", "knee_across",
+         "shoulder_across", "elbow_across")  # fmt: skip
+PLAIN = ("main_motion", "pelvis_across", "pelvis_height", "shoulder_height", "head_across", "shoulder_breadth",
+         "trunk_inclination", "trunk_rotation")  # fmt: skip
+FEWEST_CLIPS = 4
+STAY_S = 0.9
+ENDS = 0.25
+"""Share of the swing at either end in which a signal must keep time."""
+MOST_CHANNELS = 7
+LEAST_SHARE = 0.08
+LARGEST_MISS = 0.15
+RIDGE = 2e-4
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sample:
+    """One true repetition: share of the way the true driver has come, and every signal from 0 to 1 with its size."""
+
+    clip: str
+    share: Array
+    outward: NDArray[np.bool_]
+    courses: dict[str, tuple[Array, float]]
+
+
+def samples_of(clip: str, truth: Truth, movement: Movement, motion: Motion) -> Iterable[tuple[str, Sample]]:
+    """Yield the class of views and the sample of every counted repetition."""
+    reps, times = truth.repetitions, motion.times_s
+    for k, rep in enumerate(reps):
+        edges = rep["edges_s"]
+        low = max(edges[0] - STAY_S, (reps[k - 1]["edges_s"][3] + edges[0]) / 2 if k else -1.0)
+        high = min(edges[3] + STAY_S, (reps[k + 1]["edges_s"][0] + edges[3]) / 2 if k + 1 < len(reps) else 1e9)
+        window = (times >= low) & (times <= high)
+        at = times[window]
+        true = np.interp(at, truth.times_s, driver_deg(plan_of(movement.name), truth.angles_deg, rep["side"]))
+        share = _course(at, true, edges)
+        if not rep["counted"] or share is None:
+            continue
+        courses = {}
+        for channel in _wanted(movement):
+            values = motion.signals[signal_name(channel, motion.view, rep["side"])].values[window]
+            known = np.isfinite(values)
+            if known.mean() < 0.95:
+                continue
+            course = _course(at, np.interp(at, at[known], values[known]), edges)
+            if course is not None:
+                courses[channel] = course
+        yield (
+            f"{movement.name}/{view_class(movement, motion.view, rep['side'])}",
+            Sample(clip, share[0], at <= (edges[1] + edges[2]) / 2, courses),
+        )
+
+
+def _wanted(movement: Movement) -> list[str]:
+    """Return the channels to look at: with a second driver the whole body moves on, and only the driver tells."""
+    if movement.driver.second_signal is not None:
+        return [f"{limb}_{movement.driver.signal}" for limb in "WO"]
+    return [*PLAIN, *(f"{limb}_{name}" for limb in "WO" for name in SIDED)]
+
+
+def _course(times: Array, values: Array, edges) -> tuple[Array, float] | None:
+    levels = ends_levels(times, values, edges)
+    if levels is None or levels[0] == levels[1]:
+        return None
+    return np.clip((values - levels[0]) / (levels[1] - levels[0]), -0.7, 1.7), abs(levels[1] - levels[0])
+
+
+def link_of(samples: list[Sample], channel: str) -> Array:
+    """Return the median value of a signal at the knots of the true driver's share, pinned to 0 and 1 and rising."""
+    rows = []
+    for s in samples:
+        for way in (s.outward, ~s.outward):
+            share, value = s.share[way], s.courses[channel][0][way]
+            if way[-1]:
+                share, value = share[::-1], value[::-1]
+            if len(share) > 5:
+                rows.append(np.interp(Link.knots, np.maximum.accumulate(share) + 1e-9 * np.arange(len(share)), value))
+    middle = np.median(rows, axis=0)
+    middle[0], middle[-1] = 0.0, 1.0
+    # no stretch may stand quite still, or the driver could not be read back from it
+    return np.maximum.accumulate(np.clip(middle, 0.1 * Link.knots, 1.0 - 0.1 * (1.0 - Link.knots)))
+
+
+def misses(samples: list[Sample], channels: list[str], links: Array) -> tuple[Array, Array]:
+    """Return what channels miss of their links near both ends and how steep the links are there.
+
+    Returns
+    -------
+    square : ndarray, shape (2, C, C)
+        Mean products of course less link, at the start end and at the turn.
+    slope : ndarray, shape (2, C)
+        Mean slope of each link there, no more than 1: a jump at an end tells no time.
+    """
+    square, slope = np.zeros((2, len(channels), len(channels))), np.zeros((2, len(channels)))
+    for s in samples:
+        share = np.clip(s.share, 0.0, 1.0)
+        for end, near in enumerate((s.share < ENDS, s.share > 1.0 - ENDS)):
+            if not near.any():
+                continue
+            miss = [s.courses[c][0][near] - Link(g)(share[near]) for c, g in zip(channels, links, strict=True)]
+            miss = np.clip(miss, -LARGEST_MISS, LARGEST_MISS)
+            square[end] += miss @ miss.T / near.sum() / len(samples)
+    for end, at in enumerate((np.linspace(0.02, ENDS, 12), np.linspace(1.0 - ENDS, 0.98, 12))):
+        slope[end] = [np.minimum(Link(g).slope(at), 1.0).mean() for g in links]
+    return square, slope
+
+
+def cost_of(weights: Array, square: Array, slope: Array) -> float:
+    """Return the root mean square miss in shares of the driver's swing."""
+    return float(np.sqrt(np.mean([(weights @ q @ weights + RIDGE * weights @ weights) / max(weights @ g, 0.05) ** 2
+                                  for q, g in zip(square, slope, strict=True)])))  # fmt: skip
+
+
+def weigh(square: Array, slope: Array) -> Array:
+    """Return the weights, not negative and adding up to 1, with the smallest miss in the driver's own share."""
+    from scipy.optimize import minimize
+
+    n = slope.shape[1]
+    best = minimize(lambda w: 1e3 * cost_of(w, square, slope), np.full(n, 1.0 / n), bounds=[(0.0, 1.0)] * n,
+                    method="SLSQP", constraints={"type": "eq", "fun": lambda w: w.sum() - 1.0},
+                    options={"maxiter": 200})  # fmt: skip
+    return np.maximum(best.x, 0.0) / np.maximum(best.x, 0.0).sum()
+
+
+def row_of(samples: list[Sample]) -> dict | None:
+    """Learn one row."""
+    if len({s.clip for s in samples}) < FEWEST_CLIPS:
+        return None
+    having = {c: [s for s in samples if c in s.courses] for s in samples for c in s.courses}
+    having = {c: h for c, h in having.items() if len(h) >= 0.85 * len(samples)}
+    links = {c: link_of(h, c) for c, h in having.items()}
+    alone = {c: cost_of(np.ones(1), *misses(h, [c], links[c][None])) for c, h in having.items()}
+    channels = sorted(links, key=alone.get)[:MOST_CHANNELS]
+    kept = [s for s in samples if all(c in s.courses for c in channels)]
+    if not channels or len(kept) < 0.5 * len(samples):
+        return None
+    while True:
+        square, slope = misses(kept, channels, np.array([links[c] for c in channels]))
+        weights = weigh(square, slope)
+        if weights.min() >= LEAST_SHARE:
+            break
+        channels = [c for c, w in zip(channels, weights, strict=True) if w > weights.min()]
+    return {
+        "channels": channels,
+        "weights": [round(float(w), 3) for w in weights],
+        "sizes": [float(f"{np.median([s.courses[c][1] for s in kept]):.3g}") for c in channels],
+        "links": [[round(float(v), 3) for v in links[c]] for c in channels],
+        "clips": len({s.clip for s in samples}),
+        "_miss": cost_of(weights, square, slope),
+        "_alone": {c: round(alone[c], 3) for c in sorted(links, key=alone.get)[:MOST_CHANNELS]},
+    }
+
+
+def judge_row(row: dict, samples: list[Sample]) -> float:
+    """Return the miss of a row on other clips, in shares of the driver's swing."""
+    kept = [s for s in samples if all(c in s.courses for c in row["channels"])]
+    return cost_of(np.array(row["weights"]), *misses(kept, row["channels"], np.array(row["links"]))) if kept else np.nan
+
+
+def gathered(names: list[str]) -> dict[str, list[Sample]]:
+    """Gather the samples of some sets by row."""
+    out: dict[str, list[Sample]] = defaultdict(list)
+    for name in names:
+        for case in load_set(name):
+            motion = measure_motion(case.track, case.movement, find_doubts(case.track))
+            for key, sample in samples_of(case.path.stem, case.truth, case.movement, motion):
+                out[key].append(sample)
+    return out
+
+
+def write_table(groups: dict[str, list[Sample]], check: dict[str, list[Sample]], out: Path) -> None:
+    """Learn all rows, print how far they miss, and write them."""
+    rows = {}
+    for key, samples in sorted(groups.items()):
+        row = row_of(samples)
+        if row is None:
+            continue
+        other = judge_row(row, check[key]) if key in check else float("nan")
+        print(f"{key:52s} clips {row['clips']:3d} miss {row.pop('_miss'):.3f} check {other:.3f} "
+              f"{dict(zip(row['channels'], row['weights'], strict=True))} alone {row.pop('_alone')}")  # fmt: skip
+        rows[key] = row
+    text = json.dumps({"schema": 1, "rows": rows}, indent=1)
+    out.write_text(text + "\n", encoding="utf-8")
+
+
+def main() -> None:
+    """Learn the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--sets", nargs="+", default=["learning"])
+    parser.add_argument("--check", nargs="*", default=[])
+    parser.add_argument("--out", type=Path, default=TABLE)
+    chosen = parser.parse_args()
+    write_table(gathered(chosen.sets), gathered(chosen.check), chosen.out)
+
+
+if __name__ == "__main__":
+    main()

@@ -72,16 +72,23 @@ class Found:
 
 
 def fit_swings(
-    motion: Motion, movement: Movement, own: Candidates, others: list[Candidates]
+    motion: Motion,
+    movement: Movement,
+    own: Candidates,
+    others: list[Candidates],
+    *,
+    room_s: tuple[float, float] = (-np.inf, np.inf),
 ) -> list[tuple[Shape | None, float]]:
     """Fit the shapes of one side's swings: the driver alone, then all signals that keep time with it.
 
-    The last fit knows how the set's other repetitions look. Levels are those of the driver.
+    The last fit knows how the set's other repetitions look. Levels and residual are those of the driver. No signal is
+    looked at outside `room_s`.
 
     Returns for every swing its shape, None where it is cut off or too short to tell, and its median noise.
     """
     times, values = own.times, own.values
     bounds = [_window(own, k, others) for k in range(len(own.swings))]
+    bounds = [(max(low, room_s[0]), min(high, room_s[1])) for low, high in bounds]
     windows = [(times >= low) & (times <= high) for low, high in bounds]
     noise_all = np.fmax(np.nan_to_num(own.series.noise[own.known], nan=1.0), LEAST_NOISE)
     row = course_row(movement, motion.view, own.series.side) if own.series.signals != ("main_motion",) else None
@@ -93,7 +100,7 @@ def fit_swings(
         series.append(one if shape is None or row is None else _joined(motion, row, own.series.side, one, shape, ends))
     shapes = _pooled(own.swings, series, alone)
     return [
-        (s if s is None or a is None else replace(s, levels=a.levels, levels_u=a.levels_u),
+        (s if s is None or a is None else replace(s, levels=a.levels, levels_u=a.levels_u, residual=a.residual),
          float(np.median(noise_all[w])) if w.any() else 1.0)
         for s, a, w in zip(shapes, alone, windows, strict=True)
     ]  # fmt: skip

@@ -122,7 +122,7 @@ class GivenRepetitions:
             return _unseen(span, low, high)
         own = _candidates(series, known, times, span)
         swing = own.swings[0]
-        shape, noise = fit_swings(own, [])[0]
+        shape, noise = fit_swings(self._motion, self._movement, own, [], room_s=(low, high))[0]
         found = found_of(self._motion, series, own.values, swing, noise, shape, hidden=False)
         top = float(own.values[swing.turn])
         out, back = top - float(own.values[swing.before]), top - float(own.values[swing.after])

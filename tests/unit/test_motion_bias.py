@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from cuebook.motion.bias import (
+    AHEAD_DEG,
     FEWEST_CLIPS,
+    FURTHEST_AHEAD,
     IDLE_ARM_SPREAD_DEG,
     LARGEST_CORRECTION_DEG,
     PUBLISHED_SPREAD_DEG,
@@ -27,8 +29,9 @@ SQUAT = load_movement("squat")
 ROWS = json.loads(files("cuebook.motion").joinpath("bias_table.json").read_text(encoding="utf-8"))["rows"]
 
 
-def row(coefficients=(0.0,) * 6, spread=(1.0, 1.0, 1.0), clips: int = 10_000, weight: float = 1.0) -> BiasRow:
-    return BiasRow(weight=weight, coefficients=np.array(coefficients), spread=np.array(spread), clips=clips)
+def row(coefficients=(0.0,) * 8, spread=(1.0, 1.0, 1.0), witnesses: float = 10_000.0, weight: float = 1.0) -> BiasRow:
+    return BiasRow(weight=weight, coefficients=np.array(coefficients), spread=np.array(spread), clips=20_000,
+                   bodies=5_000, witnesses=witnesses)  # fmt: skip
 
 
 @pytest.mark.parametrize(("off", "name"), [(0, "side"), (21.9, "side"), (22, "slant"), (42, "oblique"), (65, "across"),
@@ -37,10 +40,20 @@ def test_views_fall_into_ranges(off: float, name: str) -> None:
     assert view_bin(off) == name
 
 
-def test_features_are_both_readings_their_squares_and_their_product() -> None:
-    terms = features(np.array([50.0]), np.array([40.0]))
-    np.testing.assert_allclose(terms, [[1.0, 0.5, 0.4, 0.25, 0.16, 0.2]])
-    np.testing.assert_allclose(features(np.array([900.0]), np.array([-5.0])), [[1.0, 2.0, 0.0, 4.0, 0.0, 0.0]])
+def test_features_are_both_readings_their_squares_their_product_and_where_the_camera_stands() -> None:
+    terms = features(np.array([50.0]), np.array([40.0]), -10.0)
+    np.testing.assert_allclose(terms, [[1.0, 0.5, 0.4, 0.25, 0.16, 0.2, -0.5, -0.25]])
+    bounded = features(np.array([900.0]), np.array([-5.0]), 90.0)
+    np.testing.assert_allclose(bounded, [[1.0, 2.0, 0.0, 4.0, 0.0, 0.0, FURTHEST_AHEAD, 2.0 * FURTHEST_AHEAD]])
+
+
+def test_a_camera_ahead_of_the_side_view_changes_the_correction() -> None:
+    ahead = row((0, 0, 0, 0, 0, 0, 4.0, 10.0))
+    reading = np.array([50.0])
+    value, _ = corrected(ahead, reading, reading, "knee_flexion", ahead_deg=AHEAD_DEG)
+    assert value[0] == pytest.approx(50.0 + 4.0 + 5.0)
+    value, _ = corrected(ahead, reading, reading, "knee_flexion", ahead_deg=-AHEAD_DEG)
+    assert value[0] == pytest.approx(50.0 - 4.0 - 5.0)
 
 
 def test_no_correction_leaves_the_weighted_reading() -> None:
@@ -49,9 +62,9 @@ def test_no_correction_leaves_the_weighted_reading() -> None:
 
 
 def test_a_correction_is_added_and_bounded() -> None:
-    value, _ = corrected(row((5.0, 0, 0, 0, 0, 0)), np.array([60.0]), np.array([60.0]), "knee_flexion")
+    value, _ = corrected(row((5.0, *[0] * 7)), np.array([60.0]), np.array([60.0]), "knee_flexion")
     assert value[0] == pytest.approx(65.0)
-    value, _ = corrected(row((500.0, 0, 0, 0, 0, 0)), np.array([60.0]), np.array([60.0]), "knee_flexion")
+    value, _ = corrected(row((500.0, *[0] * 7)), np.array([60.0]), np.array([60.0]), "knee_flexion")
     assert value[0] == pytest.approx(60.0 + LARGEST_CORRECTION_DEG)
 
 
@@ -67,16 +80,17 @@ def test_idle_arms_are_less_sure_than_working_ones() -> None:
         assert spread[0] == floor > PUBLISHED_SPREAD_DEG[joint]
 
 
-def test_the_spread_follows_the_angle_and_widens_with_few_clips() -> None:
+def test_the_spread_follows_the_angle_and_widens_with_few_witnesses() -> None:
     many = corrected(row(spread=(6.0, 8.0, 10.0)), np.array([15.0, 50.0, 75.0, 100.0]), np.zeros(4), "knee_flexion")[1]
     np.testing.assert_allclose(many, [6.0, 8.0, 9.0, 10.0], rtol=1e-3)
-    few = corrected(row(spread=(6.0,) * 3, clips=4), np.array([50.0]), np.zeros(1), "knee_flexion")[1]
+    few = corrected(row(spread=(6.0,) * 3, witnesses=4.0), np.array([50.0]), np.zeros(1), "knee_flexion")[1]
     assert few[0] == pytest.approx(6.0 * np.sqrt(1.5))
 
 
 def test_from_the_side_the_picture_decides_and_from_the_front_the_leg_that_shortens() -> None:
     assert start_weight("side", "hip_flexion") == start_weight("side", "knee_flexion") == 1.0
     assert start_weight("across", "hip_flexion") == 0.0
+    assert start_weight("across", "knee_flexion", "raised") == 0.0
     assert start_weight("across", "knee_flexion") > start_weight("across", "elbow_flexion")
 
 
@@ -97,7 +111,7 @@ def test_thin_rows_are_passed_over() -> None:
     for name in list_movements():
         for joint in PUBLISHED_SPREAD_DEG:
             for view in ("side", "slant", "oblique", "across"):
-                for limb in ("near", "far"):
+                for limb in ("near", "far", "raised"):
                     found = bias_row(joint, load_movement(name), view, limb)
                     assert found is None or found.clips >= FEWEST_CLIPS
 
@@ -108,8 +122,10 @@ def test_every_row_of_the_table_is_whole() -> None:
         joint, _, view, limb = key.split("/")
         assert joint in PUBLISHED_SPREAD_DEG
         assert view in ("side", "slant", "oblique", "across")
-        assert limb in ("near", "far")
-        assert len(values["coefficients"]) == 6
+        assert limb in ("near", "far", "raised")
+        assert len(values["coefficients"]) == 8
+        assert 1 <= values["bodies"] <= values["clips"]
+        assert values["bodies"] <= values["witnesses"] <= values["clips"]
         assert len(values["spread"]) == 3
         assert min(values["spread"]) > 0
         assert 0.0 <= values["weight"] <= 1.0

@@ -39,8 +39,10 @@ the second.
 IDLE_ARM_SPREAD_DEG = {"elbow_flexion": 15.0, "shoulder_flexion": 10.0}
 """Smallest standard uncertainty of arms that have no task: they may be held in more ways than any table has seen."""
 LARGEST_CORRECTION_DEG = 35.0
+AHEAD_DEG, FURTHEST_AHEAD = 20.0, 2.25
+"""The signed angle off the side view enters the correction in this unit, up to the second number of them."""
 SMALL_SAMPLE = 2.0
-"""A spread learnt from n clips is widened by the square root of 1 + 2/n: as Student's t is wider than the normal
+"""A spread that rests on n witnesses is widened by the square root of 1 + 2/n: as Student's t is wider than the normal
 curve."""
 FEWEST_CLIPS = 3
 """A row learnt from fewer clips gives way to a wider one."""
@@ -54,18 +56,22 @@ class BiasRow:
     ----------
     weight : float
         Share of the picture-plane reading in the starting value, the rest is the model's 3D.
-    coefficients : ndarray, shape (6,)
-        Correction: constant, plane, space, their squares and product, angles in hundreds of degrees.
+    coefficients : ndarray, shape (8,)
+        Correction, one number for each of `features`.
     spread : ndarray, shape (3,)
         Standard uncertainty of what remains, below, between and above `LEVELS_DEG`.
-    clips : int
-        Number of clips behind the row.
+    clips, bodies : int
+        Number of clips behind the row, and of different bodies in them.
+    witnesses : float
+        Sum over the bodies of the square root of their clips: what the spread rests on.
     """
 
     weight: float
     coefficients: Array
     spread: Array
     clips: int
+    bodies: int
+    witnesses: float
 
 
 def view_bin(off_side_deg: float) -> str:
@@ -73,20 +79,38 @@ def view_bin(off_side_deg: float) -> str:
     return next(name for name, top in VIEW_BINS if off_side_deg < top)
 
 
-def features(plane: Array, space: Array) -> Array:
-    """Return the six terms of the correction, shape (F, 6), from both readings in degrees."""
+def features(plane: Array, space: Array, ahead_deg: float = 0.0) -> Array:
+    """Return the terms of the correction, shape (F, 8).
+
+    Parameters
+    ----------
+    plane, space : ndarray, shape (F,)
+        Both readings in degrees.
+    ahead_deg : float
+        How far the camera stands off the side view, towards the front (standing), the head (prone) or the feet
+        (supine) positive. Thighs and upper arms point outwards, so that a camera ahead of them shortens what one behind
+        them does not.
+
+    Returns
+    -------
+    ndarray
+        Constant, plane, space, their squares, their product, ahead, ahead times plane; angles in hundreds of degrees,
+        `ahead_deg` in units of `AHEAD_DEG`.
+    """
     p, s = np.clip(plane, -60, 200) / 100.0, np.clip(space, 0, 180) / 100.0
-    return np.stack([np.ones_like(p), p, s, p * p, s * s, p * s], axis=-1)
+    ahead = np.full_like(p, np.clip(ahead_deg / AHEAD_DEG, -FURTHEST_AHEAD, FURTHEST_AHEAD))
+    return np.stack([np.ones_like(p), p, s, p * p, s * s, p * s, ahead, ahead * p], axis=-1)
 
 
-def start_weight(view: str, joint: str) -> float:
+def start_weight(view: str, joint: str, limb: str = "near") -> float:
     """Return the share of the first reading before any correction.
 
-    From the side it is all of it, from the front none, but for knees, whose first reading there is the shortening of
-    the leg.
+    From the side it is all of it, from the front none, but for knees of standing legs, whose first reading there is the
+    shortening of the leg.
     """
-    knee = joint == "knee_flexion"
-    return {"side": 1.0, "slant": 0.6, "oblique": 0.6 if knee else 0.25, "across": 0.6 if knee else 0.0}[view]
+    knee = joint == "knee_flexion" and limb != "raised"
+    leg = joint in ("knee_flexion", "hip_flexion")
+    return {"side": 1.0, "slant": 1.0 if leg else 0.6, "oblique": 0.6 if knee else 0.25, "across": 0.6 if knee else 0.0}[view]
 
 
 @lru_cache(maxsize=1)
@@ -98,6 +122,8 @@ def _table() -> dict[str, BiasRow]:
             coefficients=np.array(row["coefficients"]),
             spread=np.array(row["spread"]),
             clips=row["clips"],
+            bodies=row["bodies"],
+            witnesses=row["witnesses"],
         )
         for key, row in json.loads(text)["rows"].items()
     }
@@ -126,8 +152,8 @@ def bias_row(joint: str, movement: Movement, view: str, limb: str) -> BiasRow | 
         Decides the rows by :func:`movement_keys`.
     view : str
         Name from :func:`view_bin`.
-    limb : {"near", "far"}
-        Whether the limb is on the camera's side.
+    limb : {"near", "far", "raised"}
+        Whether the limb is on the camera's side, or a leg whose foot rests on a box.
 
     Returns
     -------
@@ -139,7 +165,9 @@ def bias_row(joint: str, movement: Movement, view: str, limb: str) -> BiasRow | 
     return next((table[key] for key in keys if key in table and table[key].clips >= FEWEST_CLIPS), None)
 
 
-def corrected(row: BiasRow, plane: Array, space: Array, joint: str, *, arms_work: bool = True) -> tuple[Array, Array]:
+def corrected(
+    row: BiasRow, plane: Array, space: Array, joint: str, *, ahead_deg: float = 0.0, arms_work: bool = True
+) -> tuple[Array, Array]:
     """Apply one row to both readings of an angle.
 
     Parameters
@@ -150,6 +178,8 @@ def corrected(row: BiasRow, plane: Array, space: Array, joint: str, *, arms_work
         Degrees.
     joint : str
         For the published spread.
+    ahead_deg : float
+        See :func:`features`.
     arms_work : bool
         Whether the movement gives the arms a task.
 
@@ -159,8 +189,8 @@ def corrected(row: BiasRow, plane: Array, space: Array, joint: str, *, arms_work
         Corrected angle and the standard uncertainty that remains, degrees.
     """
     start = row.weight * plane + (1.0 - row.weight) * space
-    correction = features(plane, space) @ row.coefficients
+    correction = features(plane, space, ahead_deg) @ row.coefficients
     value = start + np.clip(correction, -LARGEST_CORRECTION_DEG, LARGEST_CORRECTION_DEG)
-    spread = np.interp(value, [15.0, 50.0, 100.0], row.spread) * np.sqrt(1.0 + SMALL_SAMPLE / max(1, row.clips))
+    spread = np.interp(value, [15.0, 50.0, 100.0], row.spread) * np.sqrt(1.0 + SMALL_SAMPLE / max(1.0, row.witnesses))
     floor = PUBLISHED_SPREAD_DEG[joint] if arms_work else IDLE_ARM_SPREAD_DEG.get(joint, PUBLISHED_SPREAD_DEG[joint])
     return value, np.maximum(spread, floor)

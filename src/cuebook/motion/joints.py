@@ -179,8 +179,98 @@ def fold_deg(smooth: Smooth, side: str, standing: NDArray[np.bool_]) -> Array:
     return 2.0 * np.degrees(np.arccos(np.clip(length / straight, 0.0, 1.0)))
 
 
+LEAST_COSINE = 0.45
+KNEES_OUT_DEG = 15.0
+"""Standing legs bend over the toes, about this far outwards (toes out 5 to 30 degrees is usual; common practice, no
+source). On rendered squats it halves what differs between cameras."""
+RAISED_TRUNKS = 0.65
+"""A foot that is usually higher in the picture than the other one by this many trunk lengths stands on something: on
+rendered clips a box gives 0.8 to 1.1, a step forwards or back 0.5 at most."""
+
+
+def raised_leg(track: Track) -> str | None:
+    """Return the side whose foot rests on a box or bench behind the athlete, None where both feet are on the floor.
+
+    Parameters
+    ----------
+    track : Track
+        Raw landmarks of somebody standing.
+
+    Returns
+    -------
+    {"left", "right"} or None
+    """
+    if not track.found.any():
+        return None
+    higher = float(np.nanmedian(foot_height(track)))
+    return None if abs(higher) < RAISED_TRUNKS else "left" if higher > 0 else "right"
+
+
+def foot_height(track: Track) -> Array:
+    """Return how much higher in the picture the left ankle is than the right one, in trunk lengths, shape (F,)."""
+    hip, shoulder = ((track.xy(f"left_{p}") + track.xy(f"right_{p}")) / 2 for p in ("hip", "shoulder"))
+    trunk = float(np.nanmedian(np.linalg.norm(shoulder - hip, axis=1)))
+    return (track.xy("right_ankle")[:, 1] - track.xy("left_ankle")[:, 1]) / max(trunk, 1.0)
+
+
+ARM_FOLD_DEG = (30.0, 60.0)
+"""Below the first an elbow of a planted hand is read from its angle in the picture, above the second from the arm's
+shortening, between them from both (house choice: near straight the shortening says little)."""
+
+ARM_RAISED_DEG = (80.0, 100.0)
+"""The arm's shortening counts in full up to the first angle between trunk and upper arm, not at all above the second:
+pushed back into an inverted V, the model's shoulder slides along the arm."""
+
+
+def arm_fold_deg(smooth: Smooth, side: str, picture: Array) -> Array:
+    """Return elbow flexion of an arm that pushes on the floor, from how near the shoulder has come to the hand.
+
+    Elbows point outwards, so that a camera beside the athlete sees them bend less than they do, and the less the
+    further it stands towards the feet. The line from hand to shoulder stays upright and shows its whole length. With
+    upper arm and forearm alike it is that of the straight arm times the cosine of half the flexion. The straight length
+    comes from the frames in which the line is longest and the angle in the picture, small there, is good enough: the
+    arms need not get straight for it.
+
+    Parameters
+    ----------
+    smooth : Smooth
+        Filtered landmarks.
+    side : {"left", "right"}
+        Whose arm.
+    picture : ndarray, shape (F,)
+        Flexion as the picture shows it, degrees.
+
+    Returns
+    -------
+    ndarray, shape (F,)
+        Degrees; `picture` where the arm is near straight or raised beside the head, or the line is not known.
+    """
+    from cuebook.model import landmark_index
+
+    line = smooth.xy(landmark_index(f"{side}_shoulder")) - smooth.xy(landmark_index(f"{side}_wrist"))
+    length = np.linalg.norm(line, axis=1)
+    known = np.isfinite(length) & np.isfinite(picture)
+    if known.sum() < 10:
+        return picture
+    long = known & (length >= np.percentile(length[known], 85))
+    straight = float(np.median(length[long] / np.cos(np.radians(np.clip(np.abs(picture[long]), 0.0, 100.0) / 2.0))))
+    fold = 2.0 * np.degrees(np.arccos(np.clip(length / straight, 0.0, 1.0)))
+    raised = included_deg(*(smooth.xy(landmark_index(f"{side}_{part}")) for part in ("hip", "shoulder", "elbow")))
+    share = np.clip((fold - ARM_FOLD_DEG[0]) / (ARM_FOLD_DEG[1] - ARM_FOLD_DEG[0]), 0.0, 1.0)
+    share = share * np.clip((ARM_RAISED_DEG[1] - raised) / (ARM_RAISED_DEG[1] - ARM_RAISED_DEG[0]), 0.0, 1.0)
+    return np.where(known, share * fold + (1.0 - share) * picture, picture)
+
+
 def raw_angle(
-    smooth: Smooth, joint: str, side: str, *, hand: float, azimuth_deg: float, standing: NDArray[np.bool_] | None = None
+    smooth: Smooth,
+    joint: str,
+    side: str,
+    *,
+    hand: float,
+    azimuth_deg: float,
+    standing: NDArray[np.bool_] | None = None,
+    outward_deg: float = 0.0,
+    hands_planted: bool = False,
 ) -> RawAngle:
     """Read one joint angle from filtered landmarks.
 
@@ -197,7 +287,11 @@ def raw_angle(
     azimuth_deg : float
         Camera azimuth: it chooses the reading of a knee.
     standing : ndarray of bool, shape (F,), optional
-        Frames at the usual distance from the camera, for knees seen from the front.
+        Frames at the usual distance from the camera, for knees seen from the front; None where no leg stands straight.
+    outward_deg : float
+        How far the plane in which the leg bends is turned towards the camera of somebody who stands in front.
+    hands_planted : bool
+        Whether the arms push on the floor: then both readings of an elbow are that of :func:`arm_fold_deg`.
 
     Returns
     -------
@@ -216,6 +310,8 @@ def raw_angle(
     if joint == "shoulder_flexion":
         plane, space = included_deg(a, v, c), included_deg(*points)
     else:
+        if joint in SIGNS:
+            a, v, c = _unshortened(a, v, c, joint, 90.0 - abs(azimuth_deg), outward_deg)
         bend = bend_deg(a, v, c)
         sign = SIGNS[joint] * (1.0 if hand >= 0 else -1.0) if joint in SIGNS else _sense(bend)
         plane, space = sign * bend, flexion_deg(*points)
@@ -224,7 +320,25 @@ def raw_angle(
             length = np.linalg.norm(a - c, axis=-1)
             slope = np.maximum(np.sin(np.radians(plane / 2.0)), 0.08)
             noise = 2.0 * np.degrees(np.sqrt(2.0) * sigma / np.maximum(length, 1.0)) / slope
+        if joint == "elbow_flexion" and hands_planted:
+            plane = space = arm_fold_deg(smooth, side, plane)
     return RawAngle(plane=plane, space=space, noise=noise)
+
+
+def _unshortened(
+    a: Array, v: Array, c: Array, joint: str, ahead_deg: float, outward_deg: float
+) -> tuple[Array, Array, Array]:
+    """Stretch both segments of a leg across the picture by what they lose there to a camera off the side view.
+
+    Lengths along the floor show by the cosine of the angle between their plane and the picture; upright ones are not
+    shortened. The trunk stays in the plane that divides left from right, a leg bends `outward_deg` beside it.
+    """
+    if abs(ahead_deg) >= FOLD_FROM_OFF_SIDE_DEG:
+        return a, v, c
+    outward = float(np.cos(np.radians(outward_deg)))
+    leg = outward / max(float(np.cos(np.radians(ahead_deg + outward_deg))), LEAST_COSINE)
+    upper = 1.0 / max(float(np.cos(np.radians(ahead_deg))), LEAST_COSINE) if joint != "knee_flexion" else leg
+    return v + (a - v) * np.array([upper, 1.0]), v, v + (c - v) * np.array([leg, 1.0])
 
 
 def _sense(bend: Array) -> Array | float:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from cuebook.model import Doubt, Motion, Movement, Signal, Track, View, landmark_index
 
 from .bias import bias_row, corrected, view_bin
-from .joints import JOINTS, RawAngle, Smooth, leaning_deg, raw_angle, smooth_track
+from .joints import JOINTS, KNEES_OUT_DEG, RawAngle, Smooth, leaning_deg, raised_leg, raw_angle, smooth_track
 from .rotation import rotation_signal
 from .travel import travel
 from .view import estimate_view, handedness
@@ -59,9 +59,11 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
     if view.name == "side":
         hand = 1.0 if view.azimuth_deg < 0 else -1.0
     signals: dict[str, Signal] = {}
+    raised = raised_leg(track) if movement.family == "standing" else None
     for side in ("left", "right"):
         for joint in (*JOINTS, "body_line"):
-            signals[f"{side}_{joint}"] = _joint_signal(track, smooth, bad, movement, view, hand, joint, side)
+            limb = limb_seen(view, joint, side, raised)
+            signals[f"{side}_{joint}"] = _joint_signal(track, smooth, bad, movement, view, hand, joint, side, limb)
         signals[f"{side}_shank_inclination"] = _lean_signal(
             track, smooth, bad, view, hand, f"{side}_shank_inclination", (f"{side}_ankle",), (f"{side}_knee",)
         )
@@ -100,6 +102,39 @@ def doubtful_frames(track: Track, doubts: tuple[Doubt, ...]) -> NDArray[np.bool_
     return bad
 
 
+def hands_planted(movement: Movement) -> bool:
+    """Return whether the arms push the body up from the floor."""
+    return movement.family == "prone" and "push" in movement.patterns
+
+
+def outward_deg(movement: Movement, limb: str) -> float:
+    """Return how far a leg bends outwards: towards a camera in front if it is the near one, away if it is the far one.
+
+    Lying down, and with a foot on a box behind, legs bend straight ahead.
+    """
+    if movement.family != "standing":
+        return 0.0
+    return {"near": KNEES_OUT_DEG, "far": -KNEES_OUT_DEG}.get(limb, 0.0)
+
+
+def limb_seen(view: View, joint: str, side: str, raised: str | None) -> str:
+    """Return how a limb is seen: ``raised`` for hip and knee of a leg whose foot rests on a box, else ``near``, ``far``.
+
+    Parameters
+    ----------
+    view : View
+        View of the clip.
+    joint : str
+        A key of `JOINTS`, or ``body_line``.
+    side : {"left", "right"}
+    raised : str or None
+        From :func:`cuebook.motion.joints.raised_leg`.
+    """
+    if side == raised and joint in ("knee_flexion", "hip_flexion", "body_line"):
+        return "raised"
+    return "near" if view.facing in (side, "none") else "far"
+
+
 def _restful(track: Track, smooth: Smooth) -> NDArray[np.bool_]:
     """Frames in which the athlete stands or lies as at the start end: hips near their usual height, little bend."""
     if not track.found.any():
@@ -128,17 +163,20 @@ def _joint_signal(
     hand: float,
     joint: str,
     side: str,
+    limb: str,
 ) -> Signal:
     parts = JOINTS.get(joint, ("shoulder", "hip", "ankle"))
     index = [landmark_index(f"{side}_{p}") for p in parts]
-    standing = at_usual_size(smooth) if movement.family == "standing" else None
-    raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing)
-    off = min(90.0, abs(90.0 - abs(view.azimuth_deg)))
-    limb = "near" if view.facing in (side, "none") else "far"
-    value, spread = _stated(smooth, raw, movement, view, hand, joint, side, limb=limb, off=off, standing=standing)
+    standing = at_usual_size(smooth) if movement.family == "standing" and limb != "raised" else None
+    raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing,
+                    outward_deg=outward_deg(movement, limb), hands_planted=hands_planted(movement))  # fmt: skip
+    ahead = 90.0 - abs(view.azimuth_deg)
+    off = min(90.0, abs(ahead))
+    value, spread = _stated(smooth, raw, movement, view, hand, joint, side, limb=limb, ahead=ahead, standing=standing)
     score = track.score[:, index].min(axis=1)
     doubtful = bad[:, index].any(axis=1)
-    missing = ~np.isfinite(value) | ~(score >= LOW_SCORE if limb == "near" else np.isfinite(score))
+    seen = score >= LOW_SCORE if view.facing in (side, "none") else np.isfinite(score)
+    missing = ~np.isfinite(value) | ~seen
     shared = np.where(doubtful, np.hypot(spread, DOUBT_SPREAD_DEG), spread)
     return Signal(
         name=f"{side}_{joint}",
@@ -163,7 +201,7 @@ def _stated(
     side: str,
     *,
     limb: str,
-    off: float,
+    ahead: float,
     standing: NDArray[np.bool_] | None,
 ) -> tuple[Array, Array]:
     """Return the corrected angle and the standard uncertainty that remains, degrees, shape (F,) each.
@@ -171,13 +209,16 @@ def _stated(
     The line of the body leans on the same shoulder and hip as hip flexion does, and takes over its correction.
     """
     learnt = "hip_flexion" if joint == "body_line" else joint
+    off = min(90.0, abs(ahead))
     row = None if view.name.endswith("-end") else bias_row(learnt, movement, view_bin(off), limb)
     if row is None:
         return np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
     if joint != "body_line":
-        return corrected(row, raw.plane, raw.space, joint, arms_work="push" in movement.patterns)
-    hip = raw_angle(smooth, "hip_flexion", side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing)
-    value, spread = corrected(row, hip.plane, hip.space, "hip_flexion")
+        arms_work = "push" in movement.patterns
+        return corrected(row, raw.plane, raw.space, joint, ahead_deg=ahead, arms_work=arms_work)
+    hip = raw_angle(smooth, "hip_flexion", side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing,
+                    outward_deg=outward_deg(movement, limb))  # fmt: skip
+    value, spread = corrected(row, hip.plane, hip.space, "hip_flexion", ahead_deg=ahead)
     return raw.plane - (value - hip.plane), spread
 
 

@@ -217,7 +217,8 @@ def learn(parts, *, say=None):
 
 def printed(key, own, held_out, row, weight) -> None:
     """Print one row: errors as read, and of bodies left out."""
-    left, raw = (np.abs(np.concatenate(e)) for e in ([r for *_, r in held_out], [p.start(weight) - p.true for p in own]))
+    left = np.abs(np.concatenate([residual for *_, residual in held_out]))
+    raw = np.abs(np.concatenate([p.start(weight) - p.true for p in own]))
     print(f"{key:62s} clips {row['clips']:3d} bodies {row['bodies']:2d}  read {np.median(raw):5.1f} /"
           f"{np.percentile(raw, 95):5.1f}  left out {np.median(left):5.1f} /{np.percentile(left, 95):5.1f}  "
           f"spread {row['spread']}")  # fmt: skip

@@ -110,7 +110,8 @@ def start_weight(view: str, joint: str, limb: str = "near") -> float:
     """
     knee = joint == "knee_flexion" and limb != "raised"
     leg = joint in ("knee_flexion", "hip_flexion")
-    return {"side": 1.0, "slant": 1.0 if leg else 0.6, "oblique": 0.6 if knee else 0.25, "across": 0.6 if knee else 0.0}[view]
+    oblique, across = (0.6, 0.6) if knee else (0.25, 0.0)
+    return {"side": 1.0, "slant": 1.0 if leg else 0.6, "oblique": oblique, "across": across}[view]
 
 
 @lru_cache(maxsize=1)

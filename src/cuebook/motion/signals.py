@@ -118,7 +118,7 @@ def outward_deg(movement: Movement, limb: str) -> float:
 
 
 def limb_seen(view: View, joint: str, side: str, raised: str | None) -> str:
-    """Return how a limb is seen: ``raised`` for hip and knee of a leg whose foot rests on a box, else ``near``, ``far``.
+    """Return how a limb is seen: ``raised`` for hip and knee of a leg on a box, else ``near`` or ``far``.
 
     Parameters
     ----------

@@ -144,7 +144,7 @@ class Event:
     share : float
         How much of this stage of the clip is done, 0 to 1.
     left_s : float or None
-        Estimated seconds until the batch is done; None until a clip has been scored.
+        Estimated seconds until the batch is done; None until a clip has been scored, and at the end.
     reason : str
         Why a clip was not scored.
     """

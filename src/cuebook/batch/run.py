@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import threading
 import time
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -30,6 +30,9 @@ LONGEST_CLIP_S = 1800.0
 
 MOST_WORKERS = 8
 """Processes taken without being asked; each needs about 0.7 GB of memory."""
+
+LATEST = 50
+"""Scored clips from which the time left is estimated."""
 
 DRAIN_S = 20.0
 """How long running clips may take to notice that the batch was stopped before their processes are ended."""
@@ -96,7 +99,7 @@ class Scored:
 
     def __str__(self) -> str:
         parts = [f"{count} {_WORDS[state]}" for state, count in self.states.items() if count]
-        return f"{self.total} clips: {', '.join(parts)}."
+        return f"{self.total} {'clip' if self.total == 1 else 'clips'}: {', '.join(parts)}."
 
 
 def score_clips(
@@ -222,7 +225,7 @@ class _Batch:
     stop: threading.Event | None
     results: dict[int, ClipResult] = field(default_factory=dict)
     began_s: float = field(default_factory=time.monotonic)
-    worked: int = 0
+    scored_s: deque[float] = field(default_factory=lambda: deque(maxlen=LATEST))
 
     def run(self, *, video: bool, again: bool, longest_s: float) -> Scored:
         """Bring every clip to its end, or as far as it goes until the batch is stopped, and write the tables."""
@@ -266,7 +269,8 @@ class _Batch:
             return
         preparation.keep(result)
         self.results[result.number] = result
-        self.worked += not result.earlier
+        if result.state == "scored" and not result.earlier:
+            self.scored_s.append(result.took_s)
         self._say(self.plan.clips[result.number].name, result.state, 1.0, reason=result.reason)
 
     def _tell(self, clip: str, stage: str, share: float) -> None:
@@ -276,11 +280,15 @@ class _Batch:
         if self.progress is None:
             return
         done, total = len(self.results), len(self.plan.clips)
-        left_s = None
-        if self.worked:
-            left_s = (time.monotonic() - self.began_s) / self.worked * (total - done)
+        left_s = self._left_s(total - done)
         event = Event(clip=clip, stage=stage, done=done, total=total, share=share, left_s=left_s, reason=reason)
         self.progress(event)
+
+    def _left_s(self, clips: int) -> float | None:
+        """Estimate the seconds for so many more clips from what a scored clip took; half of one at least."""
+        if not self.scored_s or not clips:
+            return None
+        return sum(self.scored_s) / len(self.scored_s) * max(0.5, clips / max(1, self.runner.slots))
 
     def _scored(self, notes: tuple[str, ...]) -> Scored:
         ended = [self.results.get(clip.number) or not_done(clip.number) for clip in self.plan.clips]

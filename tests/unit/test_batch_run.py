@@ -286,6 +286,7 @@ def test_events_are_plain_lines_where_there_is_no_terminal(capsys: pytest.Captur
     with shown(sys.stderr) as show:
         show(Event(clip="a.mp4", stage="reading", done=0, total=2, share=0.5))
         show(Event(clip="a.mp4", stage="scored", done=1, total=2, left_s=300.0))
+        show(Event(clip="c.mp4", stage="scored", done=1, total=2, earlier=True))
         show(Event(clip="b.mp4", stage="set_aside", done=2, total=2, left_s=0.0, reason="It took too long."))
     assert capsys.readouterr().err == (
         "[1 of 2] a.mp4: scored; about 5 min left\n[2 of 2] b.mp4: set aside: It took too long\n"

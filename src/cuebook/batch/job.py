@@ -147,6 +147,8 @@ class Event:
         Estimated seconds until the batch is done; None until a clip has been scored, and at the end.
     reason : str
         Why a clip was not scored.
+    earlier : bool
+        Whether an earlier run of the batch had done the clip.
     """
 
     clip: str
@@ -156,6 +158,7 @@ class Event:
     share: float = 0.0
     left_s: float | None = None
     reason: str = ""
+    earlier: bool = False
 
 
 class Reporter:

@@ -64,7 +64,7 @@ def shown(stream: TextIO) -> Iterator[Show]:
 
 
 def _plain(event: Event, stream: TextIO) -> None:
-    if event.stage in ENDED or event.stage in ("stopping", "again"):
+    if not event.earlier and (event.stage in ENDED or event.stage in ("stopping", "again")):
         stream.write(line(event) + "\n")
         stream.flush()
 
@@ -93,5 +93,5 @@ class _Bars:
     def _end(self, event: Event) -> None:
         if (task := self._clips.pop(event.clip, None)) is not None:
             self._bars.remove_task(task)
-        if event.stage != "scored":
+        if event.stage != "scored" and not event.earlier:
             self._bars.console.print(self._escape(line(event)), highlight=False)

@@ -271,18 +271,28 @@ class _Batch:
         self.results[result.number] = result
         if result.state == "scored" and not result.earlier:
             self.scored_s.append(result.took_s)
-        self._say(self.plan.clips[result.number].name, result.state, 1.0, reason=result.reason)
+        self._say(self.plan.clips[result.number].name, result.state, 1.0, reason=result.reason, earlier=result.earlier)
 
     def _tell(self, clip: str, stage: str, share: float) -> None:
         self._say(clip, stage, share)
 
-    def _say(self, clip: str, stage: str, share: float = 0.0, *, reason: str = "") -> None:
+    def _say(self, clip: str, stage: str, share: float = 0.0, *, reason: str = "", earlier: bool = False) -> None:
         if self.progress is None:
             return
         done, total = len(self.results), len(self.plan.clips)
         left_s = self._left_s(total - done)
-        event = Event(clip=clip, stage=stage, done=done, total=total, share=share, left_s=left_s, reason=reason)
-        self.progress(event)
+        self.progress(
+            Event(
+                clip=clip,
+                stage=stage,
+                done=done,
+                total=total,
+                share=share,
+                left_s=left_s,
+                reason=reason,
+                earlier=earlier,
+            )
+        )
 
     def _left_s(self, clips: int) -> float | None:
         """Estimate the seconds for so many more clips from what a scored clip took; half of one at least."""

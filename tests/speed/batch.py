@@ -2,13 +2,15 @@
 
 Equal clips, one compute thread per worker, cold processes in every run. The runs that are compared follow each other,
 each round beginning with another one, so that a busy machine slows them alike; the load average stands beside every
-figure. Run it from the project's folder with the Python in which cuebook and its extra ``test`` are installed.
+figure, and for the pool the processor seconds, which tell how it would be on a machine that does nothing else. Run it
+from the project's folder with the Python in which cuebook and its extra ``test`` are installed.
 """
 
 from __future__ import annotations
 
 import argparse
 import os
+import resource
 import shutil
 import statistics
 import struct
@@ -69,15 +71,27 @@ def run(clips: Path, folder: Path, **options) -> float:
     return took
 
 
+def processor_s() -> float:
+    """Return the processor seconds of all children that have ended."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
 def workers(clips: Path, work: Path, *, rounds: int, video: bool) -> None:
     """Print how much quicker two workers are than one."""
     times: dict[int, list[float]] = {1: [], 2: []}
+    used: dict[int, list[float]] = {1: [], 2: []}
     for number in range(rounds):
         for count in (1, 2) if number % 2 else (2, 1):
+            before = processor_s()
             times[count].append(run(clips, work / "out", workers=count, video=video))
-            print(f"  {count} worker(s): {times[count][-1]:.1f} s ({load()})", flush=True)
+            used[count].append(processor_s() - before)
+            took = f"{times[count][-1]:.1f} s, {used[count][-1]:.1f} processor seconds"
+            print(f"  {count} worker(s): {took} ({load()})", flush=True)
     one, two = (statistics.median(times[count]) for count in (1, 2))
     print(f"two workers against one: {one / two:.2f} times as quick (aim 1.8), {one:.1f} s and {two:.1f} s")
+    one, two = (statistics.median(used[count]) for count in (1, 2))
+    print(f"processor seconds of two workers against one: {two / one:.2f} (at 1.00 nothing is lost by sharing)")
 
 
 def cluster(clips: Path, work: Path, *, rounds: int, video: bool) -> None:

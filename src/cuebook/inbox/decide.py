@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from .entries import Entry, Finding, Guess, State
 from .library import Library
+from .recognise import learnt
 
 
 def decide(entry: Entry, *, trouble: str, copy: str, conflict: str, library: Library) -> Entry:
@@ -32,10 +33,14 @@ def decide(entry: Entry, *, trouble: str, copy: str, conflict: str, library: Lib
 
 
 def is_wrong(entry: Entry) -> bool:
-    """Tell whether a clip surely shows another movement of the library than the one it was sent for."""
-    guess = entry.guess
-    return bool(guess and guess.sure and entry.movement and entry.movement.by != "answer"
-                and guess.movement != entry.movement.value)  # fmt: skip
+    """Tell whether a clip surely shows another movement of the library than the one it was sent for.
+
+    A coach's own movement may look like one of the library, so it is never called wrong.
+    """
+    guess, asked = entry.guess, entry.movement
+    if guess is None or not guess.sure or not asked or asked.by == "answer":
+        return False
+    return guess.movement != asked.value and asked.value in learnt().movements
 
 
 def _state(entry: Entry, trouble: str, copy: str, conflict: str, library: Library) -> tuple[State, str]:

@@ -21,6 +21,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from cuebook.inbox.features import FEATURES, SWINGS, movement_features
 from cuebook.inbox.recognise import LEARNT, Pattern, movement_chances
+from cuebook.movements import load_movement
 from tests.accuracy.cases import load_set
 from tests.accuracy.recognition_sets import drawn_specs, drawn_track, other_tracks
 from tests.accuracy.sets import LEARNING_BODIES
@@ -34,6 +35,13 @@ ELSE_WIDER = 1.5
 LEAST_SHARE, MOST_SHARE, MOST_MORE = 0.4, 1.5, 0.25
 """A limb moves too little below two fifths of the second percentile, too much above half more than the 98th and a
 quarter of a right angle or of a trunk length (house choice)."""
+
+ARMS = ("elbow_swing", "shoulder_swing")
+LEG_DRIVERS = ("knee_flexion", "hip_flexion")
+"""In movements of the legs people do with their arms what they like; drawn figures keep them still."""
+
+ANY_SWING = 9.0
+"""More than any limb can swing."""
 
 FOLDS = 6
 
@@ -56,7 +64,7 @@ def samples() -> list[Sample]:
 def fit(given: list[Sample], temperature: float = 1.0) -> Pattern:
     """Return centres and spreads; a movement's rendered and drawn clips count as much."""
     names = tuple(sorted({name for name, _, _ in given if name}))
-    swings = np.array([name in SWINGS for name in FEATURES])
+    swings, arms = (np.array([name in group for name in FEATURES]) for group in (SWINGS, ARMS))
     centres, spreads, least, most = [], [], [], []
     for name in names:
         kinds = [np.array([x for n, r, x in given if n == name and r == rendered]) for rendered in (True, False)]
@@ -67,7 +75,8 @@ def fit(given: list[Sample], temperature: float = 1.0) -> Pattern:
         spreads.append(np.sqrt(square + FLOOR**2))
         low, high = np.percentile(np.concatenate(kinds), [2, 98], axis=0)
         least.append(np.where(swings, LEAST_SHARE * low, -np.inf))
-        most.append(np.where(swings, MOST_SHARE * high + MOST_MORE, np.inf))
+        bounded = swings & ~(arms & (load_movement(name).driver.signal in LEG_DRIVERS))
+        most.append(np.where(bounded, MOST_SHARE * high + MOST_MORE, ANY_SWING))
     everything = np.array([x for _, _, x in given])
     centres.append(np.median(everything, axis=0))
     spreads.append(np.sqrt((ELSE_WIDER * everything.std(axis=0)) ** 2 + FLOOR**2))
@@ -123,7 +132,7 @@ def main() -> None:
 
 def _cell(pattern: Pattern, row: int, column: int) -> list[float]:
     cell = [pattern.centre[row, column], pattern.spread[row, column]]
-    if row < len(pattern.movements) and np.isfinite(pattern.most[row, column]):
+    if row < len(pattern.movements) and np.isfinite(pattern.least[row, column]):
         cell += [pattern.least[row, column], pattern.most[row, column]]
     return [round(float(value), 3) for value in cell]
 

@@ -11,6 +11,8 @@ SLOWEST_SHARE = 1.0
 
 LEAST_BEATS = 2
 STEP_S = 0.1
+LEAST_LIKENESS, NEARLY_AS_LIKE = 0.3, 0.85
+"""Autocorrelation that counts as a repetition, and share of the largest from which the first does (house choice)."""
 
 
 def beat_s(track: Track) -> float | None:
@@ -24,7 +26,7 @@ def beat_s(track: Track) -> float | None:
     Notes
     -----
     The autocorrelation of the model's 3D landmarks about their mean has a maximum at the duration of one repetition:
-    the first after it has fallen below zero counts.
+    the first after it has fallen below zero counts, as later ones are whole numbers of repetitions.
     """
     found = track.found
     if found.sum() < 10:
@@ -43,5 +45,9 @@ def beat_s(track: Track) -> float | None:
     if below.size == 0:
         return None
     after = likeness[below[0] :]
-    best = int(np.argmax(after))
-    return float((below[0] + best + 1) * STEP_S) if after[best] > 0.3 else None
+    if after.max() < LEAST_LIKENESS:
+        return None
+    high = int(np.flatnonzero(after >= NEARLY_AS_LIKE * after.max())[0])
+    low = np.flatnonzero(after[high:] < NEARLY_AS_LIKE * after.max())
+    hill = after[high : high + (int(low[0]) if low.size else len(after))]
+    return float((below[0] + high + int(np.argmax(hill)) + 1) * STEP_S)

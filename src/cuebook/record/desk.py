@@ -13,13 +13,14 @@ from cuebook.errors import ModelError, UnknownName
 from cuebook.model import DeskState, Draft, Repetition, ReviewData
 from cuebook.movements import TempoMargins, find_workspace, read_settings
 from cuebook.repetitions import proposed_spans
-from cuebook.report import draft_feedback, still_at, write_feedback
+from cuebook.report import draft_feedback, still_at, write_feedback, write_reference
 
 from .book import EditBook
 from .carry import carried
 from .clips import found_form, keep_clip, keep_review, record_path, reviews
 from .connect import Record
-from .drafts import drafts_of, keep_draft
+from .drafts import drafts_of, keep_draft, keep_reference
+from .editing import Editing
 from .edits import Occasion
 from .log import EditLog, Step, add_event, now, plain
 from .screen import desk_form
@@ -58,7 +59,7 @@ def open_desk(data: ReviewData, *, author: str, record: str | Path | Record | No
     return Desk(data, author=author.strip(), record=opened, margins=margins, closes=own)
 
 
-class Desk:
+class Desk(Editing):
     """One review being corrected; :func:`open_desk` makes it.
 
     Attributes
@@ -159,75 +160,6 @@ class Desk:
             return desk_form(self)
 
     # -- edits ---------------------------------------------------------------------------------------------------
-
-    def move(self, rep: str | int, boundary: str, to_s: float) -> DeskState:
-        """Move the start, turn or end of a repetition; a boundary that two share moves for both."""
-        return self.apply({"kind": "move", "repetition": _id(rep), "boundary": boundary, "to_s": to_s})
-
-    def split(self, rep: str | int, at_s: float) -> DeskState:
-        """Make two repetitions of one."""
-        return self.apply({"kind": "split", "repetition": _id(rep), "at_s": at_s})
-
-    def merge(self, first: str | int, second: str | int) -> DeskState:
-        """Make one repetition of two neighbours."""
-        return self.apply({"kind": "merge", "first": _id(first), "second": _id(second)})
-
-    def drop(self, rep: str | int) -> DeskState:
-        """Take a repetition out."""
-        return self.apply({"kind": "drop", "repetition": _id(rep)})
-
-    def add(self, start_s: float, end_s: float, *, turn_s: float | None = None, side: str | None = None) -> DeskState:
-        """Put in a repetition that was missed."""
-        return self.apply({"kind": "add", "start_s": start_s, "turn_s": turn_s, "end_s": end_s, "side": side})
-
-    def set_side(self, rep: str | int, side: str) -> DeskState:
-        """Say which side works in a repetition."""
-        return self.apply({"kind": "side", "repetition": _id(rep), "side": side})
-
-    def overrule(self, cue: str, outcome: str | None, *, repetition: str | int | None = None, side: str | None = None,
-                 reason: str = "") -> DeskState:  # fmt: skip
-        """See an outcome otherwise than it was measured, with the reason; an outcome of None takes that back."""
-        rep = None if repetition is None else _id(repetition)
-        return self.apply(
-            {"kind": "overrule", "cue": cue, "repetition": rep, "side": side, "outcome": outcome, "reason": reason}
-        )
-
-    def note(self, text: str, *, at_s: float | None = None, repetition: str | int | None = None,
-             joint: str | None = None, cue: str | None = None, severity: str = "remark") -> DeskState:  # fmt: skip
-        """Write a note; the very same one again changes nothing."""
-        rep = None if repetition is None else _id(repetition)
-        return self.apply({"kind": "note", "text": text, "at_s": at_s, "repetition": rep, "joint": joint, "cue": cue,
-                           "severity": severity})  # fmt: skip
-
-    def change_note(self, note_id: str, **fields: Any) -> DeskState:
-        """Change some fields of a note."""
-        return self.apply({"kind": "change_note", "note": note_id, **fields})
-
-    def drop_note(self, note_id: str) -> DeskState:
-        """Take a note away."""
-        return self.apply({"kind": "drop_note", "note": note_id})
-
-    def mark(
-        self,
-        kind: str,
-        at_s: float,
-        joints: Sequence[str],
-        *,
-        to: tuple[float, float] | None = None,
-        size: float | None = None,
-        text: str | None = None,
-    ) -> DeskState:
-        """Draw a mark on the picture of an instant; the very same one again changes nothing."""
-        return self.apply({"kind": "mark", "mark_kind": kind, "at_s": at_s, "joints": list(joints), "to": to,
-                           "size": size, "text": text})  # fmt: skip
-
-    def change_mark(self, mark_id: str, **fields: Any) -> DeskState:
-        """Change some fields of a mark."""
-        return self.apply({"kind": "change_mark", "mark": mark_id, **fields})
-
-    def drop_mark(self, mark_id: str) -> DeskState:
-        """Take a mark away."""
-        return self.apply({"kind": "drop_mark", "mark": mark_id})
 
     def undo(self) -> DeskState:
         """Take the last edit back; with nothing left the state stays as it is."""
@@ -342,6 +274,40 @@ class Desk:
                       subject=f"review {self.review_id}")  # fmt: skip
         return written
 
+    def write_reference(self, folder: str | Path, *, repetition: str, sentences: Sequence[str] = (),
+                        positions: Mapping[str, float] | None = None, credit: str = "",
+                        consent: str = "") -> Path:  # fmt: skip
+        """Write a reference clip of a model repetition into a folder and note it in the record.
+
+        Parameters
+        ----------
+        folder : str or Path
+            Where to; an existing folder is replaced only if it holds a reference.
+        repetition : str
+            Identity of the model repetition.
+        sentences : sequence of str
+            Up to three cues to think of.
+        positions : mapping of str to float, optional
+            When ``start``, ``turn`` and ``end`` are shown, seconds.
+        credit : str
+            Who or what is shown, said on the page.
+        consent : str
+            What the person shown agreed to, kept out of the page.
+
+        Raises
+        ------
+        ModelError
+            If the repetition is not whole, a position lies outside it, or there are too many sentences.
+        OutputError
+            If the folder holds something else, or cannot be written.
+        ClipError
+            If the clip can no longer be read.
+        """
+        written = write_reference(self.data, folder, repetition=repetition, sentences=sentences, positions=positions,
+                                  credit=credit, consent=consent, who=self.author)  # fmt: skip
+        keep_reference(self.record, self.review_id, written, who=self.author)
+        return written
+
     def still_at(self, at_s: float, *, marks: bool = True) -> bytes:
         """Return the athlete at an instant as JPEG, with the coach's marks of that instant."""
         return still_at(self.data, at_s, marks=marks)
@@ -387,8 +353,3 @@ class Desk:
         state = carried(EditLog(self.record, earlier["id"]), earlier["body"], start, on)
         self.apply({"kind": "carry", "state": state}, key=f"carry {earlier['id']}")
         self.message = "The clip was read anew and differs from before: your corrections were carried over; look again."
-
-
-def _id(rep: str | int) -> str:
-    """Return the identity of a repetition; a number means the one that was found with it."""
-    return f"r{rep}" if isinstance(rep, int) else rep

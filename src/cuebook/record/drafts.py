@@ -1,8 +1,9 @@
-"""Versions of what an athlete is told."""
+"""What goes out of a review: versions of the feedback, and reference clips."""
 
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 from cuebook.model import Draft
 
@@ -53,3 +54,15 @@ def drafts_of(record: Record, review_id: int) -> tuple[Draft, ...]:
     return tuple(
         draft_of(json.loads(r["body_json"]), version=r["version"], who=r["author"], at=r["created_at"]) for r in rows
     )
+
+
+def keep_reference(record: Record, review_id: int, folder: Path, *, who: str) -> int:
+    """Note that a reference clip was written into a folder, with what its ``reference.json`` says; return the row."""
+    body, at = json.loads((folder / "reference.json").read_text(encoding="utf-8")), now()
+    with record.writing() as db:
+        made = db.execute(
+            "INSERT INTO reference_clip (review_id, folder, body_json, author, created_at) VALUES (?, ?, ?, ?, ?)",
+            (review_id, str(folder), plain(body), who, at),
+        ).lastrowid
+        add_event(db, who=who, what="write a reference clip", subject=f"reference_clip {made}", at=at)
+    return int(made)

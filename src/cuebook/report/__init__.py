@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from .feedback_draft import draft_feedback
     from .feedback_files import feedback_warnings, still_at, write_feedback
     from .page import feedback_page
+    from .reference import write_reference
     from .stills import Still, make_stills
     from .tables import review_json
     from .view import Review
@@ -27,6 +28,7 @@ __all__ = [
     "review_json",
     "still_at",
     "write_feedback",
+    "write_reference",
     "write_review",
 ]
 
@@ -41,6 +43,7 @@ _HOME = {
     "review_json": "tables",
     "still_at": "feedback_files",
     "write_feedback": "feedback_files",
+    "write_reference": "reference",
     "write_review": "write",
 }
 

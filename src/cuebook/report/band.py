@@ -61,8 +61,8 @@ class Band:
 
     def _opening_lines(self, say: str | None) -> tuple[str, ...]:
         if not self._data.repetitions:
-            return _wrapped(f"{self._data.headline.fix} {self._data.headline.next}", self._size, self._room, self._rows)
-        return _wrapped(say or self._data.headline.fix, self._size, self._room, self._rows)
+            return wrapped(f"{self._data.headline.fix} {self._data.headline.next}", self._size, self._room, self._rows)
+        return wrapped(say or self._data.headline.fix, self._size, self._room, self._rows)
 
     @property
     def _room(self) -> int:
@@ -122,7 +122,7 @@ class Band:
         short = [self._short(line) for line in lines[:room]]
         if not short:
             return ()
-        return (*short[:-1], *_wrapped(short[-1], self._size, self._room, room - len(short) + 1))
+        return (*short[:-1], *wrapped(short[-1], self._size, self._room, room - len(short) + 1))
 
     def _short(self, line: str) -> str:
         """Return a line without what can be left out, as far as it is too wide: the limit, then the long words."""
@@ -172,7 +172,7 @@ class Band:
             x = end + gap
 
 
-def _wrapped(text: str, size_px: int, room_px: int, rows: int) -> tuple[str, ...]:
+def wrapped(text: str, size_px: int, room_px: int, rows: int) -> tuple[str, ...]:
     """Return a text broken into at most `rows` lines that fit, the last one shortened where it must be."""
     lines: list[str] = []
     for word in text.split():

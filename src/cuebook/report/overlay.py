@@ -10,6 +10,7 @@ from cuebook.model import LANDMARKS, ReviewData
 from .angle_mark import AngleMark, angle_mark, draw_angle
 from .band import Band
 from .choice import main_cue, rep_verdict, shown_cues, signal_of
+from .count_band import CountBand
 from .moment import decided_at
 from .skeleton import draw_skeleton, landmarks_at
 
@@ -39,6 +40,8 @@ class Overlay:
         Times of the frames that will be drawn.
     width, height : int
         Size of the frames in pixels.
+    band : Band or CountBand, optional
+        What is written below the picture; default: the text on repetitions and outcomes.
 
     Attributes
     ----------
@@ -46,12 +49,13 @@ class Overlay:
         Size of the drawn frames: the frame with the band below it.
     """
 
-    def __init__(self, data: ReviewData, times_s: NDArray[np.float64], *, width: int, height: int) -> None:
+    def __init__(self, data: ReviewData, times_s: NDArray[np.float64], *, width: int, height: int,
+                 band: Band | CountBand | None = None) -> None:  # fmt: skip
         self._data, self._times = data, times_s
         self._frame_px = (width, height)
         self._near = near_side(data)
         self._marks = landmarks_at(data.track, times_s, (width, height))
-        self._band = Band(data, width=width, short_side=min(width, height))
+        self._band = Band(data, width=width, short_side=min(width, height)) if band is None else band
         self._sides = self._sides_judged()
         self._by_side = self._angle_marks()
         self._second = self._second_mark()

@@ -64,11 +64,11 @@ def test_a_signed_driver_is_split_at_neutral() -> None:
     assert left.neutral == right.neutral == 0.0
 
 
-def test_where_the_driver_hides_the_main_motion_counts_and_is_named() -> None:
+def test_where_the_driver_hides_the_course_of_the_body_counts_and_is_named() -> None:
     _, _, found = series("side-lying-thoracic-rotation")
-    assert found[0].signals == ("main_motion",)
+    assert found[0].signals == ("body_motion",)
     movement, _, found = series("standing-trunk-rotation", 90.0)
-    assert found[0].signals == ("main_motion",)
+    assert found[0].signals == ("body_motion",)
     assert np.nanmax(found[0].values) == pytest.approx(2.0 * movement.driver.min_swing, rel=0.2)
 
 

@@ -25,7 +25,7 @@ from cuebook.model import (
 from cuebook.motion import measure_motion, unmirrored, with_picture_motion
 from cuebook.movements import TempoMargins, load_movement
 from cuebook.pose import find_doubts, frames_read, track_pose, with_second_opinion
-from cuebook.repetitions import driver_hidden, driver_series, find_repetitions, in_place
+from cuebook.repetitions import driver_doubted, driver_hidden, driver_series, find_repetitions, in_place
 
 from .cues import judge_counts, judge_repetitions, judge_set
 from .headline import write_headline
@@ -113,7 +113,7 @@ def judge_track(
         clip = replace(clip, frames=FlippedFrames(clip.frames))
     motion = measure_motion(track, movement, find_doubts(track))
     found = motion.found_fraction >= FOUND_ENOUGH
-    if found and driver_hidden(motion, movement):
+    if found and (driver_hidden(motion, movement) or driver_doubted(motion, movement)):
         motion = with_picture_motion(motion, clip)
     repetitions = find_repetitions(motion, movement, prescription) if found else ()
     warnings = _warnings(clip, track, read, movement, prescription, settings, found=found)

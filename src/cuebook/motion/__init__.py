@@ -2,7 +2,16 @@
 
 from .mirror import unmirrored
 from .picture import with_picture_motion
+from .place import in_place
 from .signals import measure_motion
 from .view import RIGHT_VIEW_DEG, degrees_off, nearest_view
 
-__all__ = ["RIGHT_VIEW_DEG", "degrees_off", "measure_motion", "nearest_view", "unmirrored", "with_picture_motion"]
+__all__ = [
+    "RIGHT_VIEW_DEG",
+    "degrees_off",
+    "in_place",
+    "measure_motion",
+    "nearest_view",
+    "unmirrored",
+    "with_picture_motion",
+]

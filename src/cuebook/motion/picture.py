@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from cuebook.model import Clip, Motion, Signal
 
-from .way import way_from_rest
+from .way import main_parts, way_from_rest
 
 Array = NDArray[np.float64]
 
@@ -72,5 +72,4 @@ def _features(cells: Array) -> Array:
     flat = cells.reshape(len(cells), -1)
     flat = flat - flat.mean(axis=1, keepdims=True)
     flat = flat / np.maximum(flat.std(axis=1, keepdims=True), 1e-6)
-    left, size, _ = np.linalg.svd(flat - np.median(flat, axis=0), full_matrices=False)
-    return left[:, :PARTS] * size[:PARTS]
+    return main_parts(flat, PARTS)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from cuebook.model import Doubt, Motion, Movement, Signal, Track, View, landmark_index
 
 from .bias import bias_row, corrected, view_bin
+from .course import with_body_motion
 from .joints import JOINTS, KNEES_OUT_DEG, RawAngle, Smooth, leaning_deg, raised_leg, raw_angle, smooth_track
 from .rotation import rotation_signal
 from .travel import travel
@@ -83,13 +84,14 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
         for name in [f"{s}_{j}" for s in ("left", "right") for j in ("hip_flexion", "shoulder_flexion", "body_line")]:
             signals[name] = replace(signals[name], values=np.where(turned, np.nan, signals[name].values))
     signals.update(_place_signals(track, smooth, view, hand))
-    return Motion(
+    motion = Motion(
         times_s=track.times_s,
         signals=signals,
         view=view,
         doubts=doubts,
         found_fraction=float(track.found.mean()) if track.found.size else 0.0,
     )
+    return with_body_motion(motion, smooth, movement)
 
 
 def doubtful_frames(track: Track, doubts: tuple[Doubt, ...]) -> NDArray[np.bool_]:
@@ -276,7 +278,6 @@ def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dic
     lean = np.degrees(np.arctan2(np.abs(shoulder[:, 0] - hip[:, 0]), -(shoulder[:, 1] - hip[:, 1])))
     ahead = _front_leg(track, smooth, view, hand)
     rows = {
-        "main_motion": main_motion(smooth, unit_px),
         "pelvis_across": hip[:, 0] / unit_px,
         "body_scale": scale / float(np.nanmedian(scale)) if np.isfinite(scale).any() else scale,
         "trunk_tilt": lean,
@@ -289,40 +290,6 @@ def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dic
                      unit="deg" if name == "trunk_tilt" else "ratio", method="image plane")
         for name, v in rows.items()
     }  # fmt: skip
-
-
-def main_motion(smooth: Smooth, unit_px: float) -> Array:
-    """Return the one course along which arms and legs move most together, about the middle of the trunk.
-
-    It has no unit that could be judged; it still tells when a movement starts and turns where its own angle cannot
-    be seen.
-
-    Parameters
-    ----------
-    smooth : Smooth
-        Filtered landmarks.
-    unit_px : float
-        Usual trunk length in pixels.
-
-    Returns
-    -------
-    ndarray, shape (F,)
-        First principal component of the limb landmarks, trunk lengths; NaN where a landmark is missing.
-    """
-    index = [
-        landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "elbow", "wrist", "knee", "ankle")
-    ]
-    middle = [landmark_index(f"{s}_{p}") for s in ("left", "right") for p in ("shoulder", "hip")]
-    about = smooth.xy_px[:, index] - smooth.xy_px[:, middle].mean(axis=1, keepdims=True)
-    columns = about.reshape(len(about), -1) / unit_px
-    known = np.isfinite(columns).all(axis=1)
-    out = np.full(len(columns), np.nan)
-    if known.sum() < 15:
-        return out
-    centred = columns[known] - np.median(columns[known], axis=0)
-    _, vectors = np.linalg.eigh(centred.T @ centred)
-    out[known] = centred @ vectors[:, -1]
-    return out
 
 
 def _front_leg(track: Track, smooth: Smooth, view: View, hand: float) -> Array:

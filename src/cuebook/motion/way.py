@@ -22,6 +22,12 @@ LEAST_VISITS = 3
 """A place of rest is seen this often at least, where anything is: getting into place and leaving it is seen twice."""
 
 
+def main_parts(columns: Array, count: int) -> Array:
+    """Return the first `count` principal components (F, count) of finite columns (F, N) about their median."""
+    left, size, _ = np.linalg.svd(columns - np.median(columns, axis=0), full_matrices=False)
+    return left[:, :count] * size[:count]
+
+
 def way_from_rest(features: Array) -> Array | None:
     """Return how far each frame lies from the place of rest, along the way the movement takes.
 

@@ -1,21 +1,25 @@
-"""The driver of a movement, per side, and the part of the clip in which the athlete is in place."""
+"""The driver of a movement, per side."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cuebook.model import Motion, Movement, Signal
+from cuebook.motion import in_place
 
 Array = NDArray[np.float64]
 
-PLACE_TRUNKS = {"standing": 0.85, "prone": 0.9, "supine": 0.8, "side-lying": 0.8}
-"""How far the pelvis may travel from its usual place, in trunk lengths, by position (house choice)."""
-SCALE_BAND = (0.70, 1.40)
-"""Apparent size of the body against the clip's median outside which the athlete walks to or from the phone."""
-SHORTEST_SET_S = 1.0
+UNSURE_SHARE = 0.3
+"""Shared spread of a driver, as a share of the smallest swing, from which the course of the body counts better."""
+SIGNED_UNSURE_SHARE = 0.7
+"""The same for a driver with a fixed neutral, which needs no start level of its own (house choice)."""
+LEAST_TRUSTED = 0.85
+"""Share of the set in which a driver must be trusted to count alone (house choice)."""
+COURSE_EDGE_U_S = 0.15
+"""Standard uncertainty of an edge read from a course instead of the movement's own angle; fitted on rendered clips."""
 COUNTED_SHARE = 0.52
 """Share of the set's usual way from which one counts where only the course of the picture is known (house choice,
 between a half repetition and a shallow one)."""
@@ -37,6 +41,10 @@ class DriverSeries:
         Names of the signals it comes from.
     neutral : float or None
         Value at the start end where that is fixed; otherwise every repetition has a start level of its own.
+    scale : float
+        Units of the driver per unit of its signals.
+    edge_u_s : float
+        Standard uncertainty of when phases start and end, from the driver not being the movement's own angle.
     """
 
     side: str
@@ -44,58 +52,8 @@ class DriverSeries:
     noise: Array
     signals: tuple[str, ...]
     neutral: float | None = None
-
-
-def in_place(motion: Motion, movement: Movement) -> NDArray[np.bool_]:
-    """Return the frames in which the athlete is where the set is done, neither getting there nor leaving.
-
-    Parameters
-    ----------
-    motion : Motion
-        Must hold the signals ``pelvis_across``, ``body_scale`` and ``trunk_tilt``.
-    movement : Movement
-        Its position decides how the trunk must lie.
-
-    Returns
-    -------
-    ndarray of bool, shape (F,)
-    """
-    times = motion.times_s
-    across, scale, tilt = (motion.signals[n].values for n in ("pelvis_across", "body_scale", "trunk_tilt"))
-    known = np.isfinite(across) & np.isfinite(scale) & np.isfinite(tilt)
-    if known.sum() < 5:
-        return known
-    centre, size = _mode(across[known]), float(np.median(scale[known]))
-    fits = known & (np.abs(across - centre) < PLACE_TRUNKS[movement.family])
-    fits &= (scale > SCALE_BAND[0] * size) & (scale < SCALE_BAND[1] * size)
-    if movement.family == "standing":
-        fits &= tilt < 75.0
-    elif movement.name != "push-up-to-inverted-v" and not motion.view.name.endswith("-end"):
-        fits &= tilt > 40.0
-    return _longest(times, fits)
-
-
-def _mode(values: Array) -> float:
-    """Return the middle of the narrowest interval that holds half of the values."""
-    v = np.sort(values)
-    half = max(1, len(v) // 2)
-    widths = v[half:] - v[: len(v) - half]
-    k = int(np.argmin(widths))
-    return float((v[k] + v[k + half]) / 2)
-
-
-def _longest(times: Array, flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Keep the stretch that holds most frames, bridging breaks of up to one second."""
-    out = np.zeros_like(flags)
-    places = np.flatnonzero(flags)
-    if places.size == 0:
-        return out
-    breaks = np.flatnonzero(np.diff(times[places]) > 1.0)
-    groups = np.split(places, breaks + 1)
-    best = max(groups, key=len)
-    if times[best[-1]] - times[best[0]] >= SHORTEST_SET_S:
-        out[best[0] : best[-1] + 1] = True
-    return out
+    scale: float = 1.0
+    edge_u_s: float = 0.0
 
 
 def driver_series(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> list[DriverSeries]:
@@ -117,10 +75,13 @@ def driver_series(motion: Motion, movement: Movement, place: NDArray[np.bool_]) 
         driver is not measurable at all.
     """
     driver = movement.driver
-    if driver_hidden(motion, movement):
-        return _by_main_motion(motion, movement, place)
+    if driver_hidden(motion, movement) or _unsure(motion, movement, place):
+        course = _by_course(motion, movement, place)
+        if course or driver_hidden(motion, movement):
+            return course
     if driver.signal in motion.signals:
-        return _signed(motion.signals[driver.signal], movement, place)
+        signal = motion.signals[driver.signal]
+        return _signed_course(motion, movement, signal, place) or _signed(signal, movement, place)
     left, right = (motion.signals[f"{s}_{driver.signal}"] for s in ("left", "right"))
     sign = -1.0 if driver.turn == "low" else 1.0
     if movement.sides == "both":
@@ -143,6 +104,44 @@ def driver_hidden(motion: Motion, movement: Movement) -> bool:
     """
     signal = motion.signals.get(movement.driver.signal)
     return signal is not None and (movement.family == "side-lying" or not _any(signal))
+
+
+def driver_doubted(motion: Motion, movement: Movement) -> bool:
+    """Return whether a good part of a sided driver lies in doubtful stretches, so that the picture counts better."""
+    working = _working(motion, movement, in_place(motion, movement))
+    return bool(working) and max(share for _, share in working) < LEAST_TRUSTED
+
+
+def _unsure(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> bool:
+    """Whether the driver is so unsure that the course of the body, or of the picture, counts better."""
+    working = _working(motion, movement, place)
+    if not working or movement.driver.second_signal is not None:
+        return False
+    doubted = max(share for _, share in working) < LEAST_TRUSTED and "picture_motion" in motion.signals
+    return doubted or min(spread for spread, _ in working) > UNSURE_SHARE * movement.driver.min_swing
+
+
+def _working(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> list[tuple[float, float]]:
+    """Return for the limbs that drive a movement of both limbs, or of a known one, shared spread and trusted share."""
+    driver = movement.driver
+    if driver.signal in motion.signals or movement.sides == "alternating" or not place.any():
+        return []
+    sides = ("left", "right") if movement.sides == "both" else tuple(filter(None, [_leading(motion, place)]))
+    out = []
+    for signal in (motion.signals[f"{s}_{driver.signal}"] for s in sides):
+        known = place & signal.trusted
+        out.append((float(np.median(signal.shared[known])) if known.any() else np.inf, known.sum() / place.sum()))
+    return out
+
+
+def _leading(motion: Motion, place: NDArray[np.bool_]) -> str | None:
+    """Return the leg that stands in front for most of the set, None where that changes."""
+    if "front_leg" not in motion.signals:
+        return None
+    lead = motion.signals["front_leg"].values
+    lead = lead[place & np.isfinite(lead)]
+    share = float(np.mean(lead > 0)) if lead.size else 0.5
+    return "left" if share > 0.8 else "right" if share < 0.2 else None
 
 
 def _any(signal: Signal) -> bool:
@@ -178,6 +177,36 @@ def _signed(signal: Signal, movement: Movement, place: NDArray[np.bool_]) -> lis
     return out
 
 
+def _signed_course(motion: Motion, movement: Movement, signal: Signal, place: NDArray[np.bool_]) -> list[DriverSeries]:
+    """Follow the course of the body where a signed driver is too unsure; the driver still tells the side of each way.
+
+    Returns nothing where the driver is sure enough, or moves too little on a way to tell its side.
+    """
+    known = place & signal.trusted
+    if not known.any() or np.median(signal.shared[known]) < SIGNED_UNSURE_SHARE * movement.driver.min_swing:
+        return []
+    course = _by_course(motion, movement, place)
+    if not course:
+        return []
+    way = course[0].values / course[0].scale
+    rest = known & (way < 0.15)
+    turned = signal.values - (float(np.median(signal.values[rest])) if rest.any() else 0.0)
+    far = np.flatnonzero(known & (way > 0.25))
+    ways = [w for w in np.split(far, np.flatnonzero(np.diff(far) > 1) + 1) if w.size]
+    mean = np.array([float(np.mean(turned[w][way[w] >= 0.7 * way[w].max()])) for w in ways])
+    if not len(mean):
+        return []
+    enough = 0.25 * float(np.percentile(np.abs(mean), 75))
+    out = []
+    for side, sign in (("left", 1.0), ("right", -1.0)):
+        values = course[0].values.copy()
+        for w, m in zip(ways, mean, strict=True):
+            if sign * m < enough:
+                values[w] = np.minimum(values[w], 0.25 * course[0].scale)
+        out.append(replace(course[0], side=side, values=values))
+    return out
+
+
 def _front_leg(
     motion: Motion, left: Signal, right: Signal, place: NDArray[np.bool_], sign: float
 ) -> list[DriverSeries]:
@@ -195,38 +224,22 @@ def _front_leg(
     return out
 
 
-def _by_main_motion(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> list[DriverSeries]:
-    """Follow what moves most, where the driver itself cannot be seen: it counts and times, and is never judged.
+def _by_course(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> list[DriverSeries]:
+    """Follow how far the whole movement has gone along its own way: it counts and times, and is never judged.
 
-    Its usual swing is set to twice the movement's smallest one, and its side is the one that the movement asks for
-    first.
+    A way counts from a share of the set's usual one. The picture tells the course where there is one; lying, the
+    place cannot be told from landmarks that fail.
     """
-    if "picture_motion" in motion.signals:
-        return [_by_picture(motion, movement, place)]
-    signal = motion.signals.get("main_motion")
-    if signal is None:
+    signal = motion.signals.get("picture_motion", motion.signals.get("body_motion"))
+    if signal is None or not _any(signal):
         return []
-    values = np.where(place, signal.values, np.nan)
-    known = np.flatnonzero(np.isfinite(values))
-    if known.size < 15:
-        return []
-    start = float(np.median(values[known[: max(3, known.size // 20)]]))
-    away = values - start
-    high, low = np.nanpercentile(away, 97), np.nanpercentile(away, 3)
-    away = away if high >= -low else -away
-    size = max(float(high), float(-low), 1e-6)
-    noise = np.full(len(values), 0.04 * movement.driver.min_swing)
-    return [DriverSeries(side=_shown_side(motion, movement), values=2.0 * movement.driver.min_swing * away / size,
-                         noise=noise, signals=("main_motion",))]  # fmt: skip
-
-
-def _by_picture(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> DriverSeries:
-    """Follow the course of the picture; lying, the place cannot be told from landmarks that fail."""
-    signal = motion.signals["picture_motion"]
+    side = "both" if movement.sides == "both" else _shown_side(motion, movement)
+    if "lunge" in movement.patterns:
+        side = _leading(motion, place) or side
     scale = movement.driver.min_swing / COUNTED_SHARE
-    there = place if movement.family == "standing" else np.ones_like(place)
-    return DriverSeries(side=_shown_side(motion, movement), values=np.where(there, scale * signal.values, np.nan),
-                        noise=scale * signal.noise, signals=(signal.name,))  # fmt: skip
+    there = np.ones_like(place) if signal.name == "picture_motion" and movement.family != "standing" else place
+    return [DriverSeries(side=side, values=np.where(there, scale * signal.values, np.nan), noise=scale * signal.noise,
+                         signals=(signal.name,), scale=scale, edge_u_s=COURSE_EDGE_U_S)]  # fmt: skip
 
 
 def _shown_side(motion: Motion, movement: Movement) -> str:

@@ -8,17 +8,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cuebook.model import Motion, Movement, Prescription, Repetition, Signal
+from cuebook.motion import in_place
 
-from .drivers import DriverSeries, driver_series, in_place
+from .drivers import DriverSeries, driver_series
 from .edges import Candidates, Found, chance, edges_of, fit_swings, phases_of
 from .shape import Shape
 from .turning import COUNTED_RETURN, SEEN_SHARE, Swing, find_swings, within_place
 
 Array = NDArray[np.float64]
 
-USUAL_SHARE = 0.62
-"""Share of the set's usual swing from which a swing counts where the angle itself is too unsure (house choice,
+USUAL_SHARE, BEST_PERCENTILE = 0.52, 90
+"""Share of the set's better swings from which a swing counts where the angle itself is too unsure (house choice,
 between a half repetition and a shallow one)."""
+SHARE_SPREAD = 0.06
+"""Standard uncertainty of a swing's share of the set's better ones, from bends that read alike; fitted on rendered
+clips."""
+MOST_ASKED = 1.05
+"""The set itself asks for no more than this much of the movement's smallest swing (house choice)."""
+SURER_SHARE = 0.7
+"""A limb seen twice as surely as the other one works if it swings at least this share of it (house choice)."""
+POOR_FIT = 0.12
+"""A fitted size less sure than this share of it gives way to the plain reading."""
 AT_END_S = 0.25
 """A driver known up to this near to an end of the clip reaches it (house choice)."""
 
@@ -107,6 +117,8 @@ def found_of(
 ) -> Found:
     """Return a swing with its edges, size and doubts; `noise` is the driver's own, in its unit."""
     edges, spread = edges_of(swing, shape)
+    if series.edge_u_s:
+        spread = tuple(float(np.hypot(u, series.edge_u_s)) for u in spread)
     if shape is None:
         size, back = values[swing.turn] - values[swing.before], values[swing.turn] - values[swing.after]
         size_u = noise * 1.5
@@ -116,11 +128,23 @@ def found_of(
         size = top - (float(shape.levels[0]) if base is None else base)
         back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
+        if size_u > max(POOR_FIT * abs(size), 3.0 * noise):
+            times = motion.times_s[np.isfinite(series.values)]
+            start, end = (_level_about(times, values, e) for e in swing.guess_s[::3])
+            top = float(values[swing.turn])
+            size, back = top - start, top - end
+            size_u = min(size_u, POOR_FIT * abs(size))
     swing = _cut_off(swing, values, float(size), float(back), ends=_clip_ends(motion, series))
     level_u = float(np.hypot(size_u, _spread_at(motion, series, float(np.mean(edges[1:3])))))
     doubtful = hidden or _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4
     return Found(side=series.side, swing=swing, shape=shape, edges=edges, edges_u=spread, size=float(size),
                   size_u=float(size_u), level_u=level_u, back=float(back), doubtful=doubtful)  # fmt: skip
+
+
+def _level_about(times: Array, values: Array, at_s: float) -> float:
+    """Return the median reading within a quarter of a second of an instant."""
+    near = np.abs(times - at_s) <= 0.25
+    return float(np.median(values[near])) if near.any() else float(np.interp(at_s, times, values))
 
 
 def _clip_ends(motion: Motion, series: DriverSeries) -> tuple[bool, bool]:
@@ -144,7 +168,7 @@ def _spread_at(motion: Motion, series: DriverSeries, at_s: float) -> float:
         shared = motion.signals[name].shared
         known = motion.signals[name].trusted
         if known.any():
-            spreads.append(float(np.interp(at_s, motion.times_s[known], shared[known])))
+            spreads.append(series.scale * float(np.interp(at_s, motion.times_s[known], shared[known])))
     return max(spreads, default=10.0)
 
 
@@ -165,10 +189,17 @@ def _without_shadows(found: list[Found], movement: Movement) -> list[Found]:
     for f in found:
         if not (f.swing.opens and f.swing.closes) and any(_inside(f, g) for g in found if g.side != f.side):
             continue
-        rivals = (g for g in found if g.side != f.side and g.size > f.size)
+        rivals = (g for g in found if g.side != f.side and _outdone(f, g))
         if not any(_together(f, g) for g in rivals):
             keep.append(f)
     return keep
+
+
+def _outdone(f: Found, g: Found) -> bool:
+    """Whether a swing of the other side is the larger one, or much surer and not much smaller."""
+    if g.level_u < 0.5 * f.level_u:
+        return g.size > SURER_SHARE * f.size
+    return g.size > f.size and not (f.level_u < 0.5 * g.level_u and f.size > SURER_SHARE * g.size)
 
 
 def _inside(f: Found, g: Found) -> bool:
@@ -209,17 +240,22 @@ def _better(motion: Motion, name: str) -> Signal:
     return min((motion.signals[f"{s}_{name}"] for s in ("left", "right")), key=spread)
 
 
-def _smallest_swing(f: Found, found: list[Found], movement: Movement) -> float:
-    """Return the swing from which one counts as a repetition.
+def _smallest_swing(f: Found, found: list[Found], movement: Movement) -> tuple[float, float]:
+    """Return the swing from which one counts as a repetition, and how unsure a swing is against it.
 
-    It is the movement's own, unless the reading is too unsure to tell the swing from it: then the set itself
-    decides, and a swing counts from 62 % of the set's usual one.
+    It is the movement's own, unless the reading is too unsure to tell the swing from it: then the set itself has a
+    say by its precision, and asks for 52 % of its better ones.
     """
     minimum = movement.driver.min_swing
     if abs(f.size - minimum) > 2.0 * f.level_u:
-        return minimum
-    usual = float(np.percentile([g.size for g in found], 75))
-    return float(np.clip(USUAL_SHARE * usual, 0.35 * minimum, max(minimum, f.size)))
+        return minimum, f.level_u
+    whole = [g.size for g in found if g.swing.opens and g.swing.closes]
+    best = float(np.percentile(whole or [f.size], BEST_PERCENTILE))
+    shared, spread = max(float(np.sqrt(max(f.level_u**2 - f.size_u**2, 0.0))), 0.5), max(SHARE_SPREAD * best, 0.5)
+    weight = spread**2 / (shared**2 + spread**2)
+    smallest = weight * minimum + (1.0 - weight) * USUAL_SHARE * best
+    smallest = float(np.clip(smallest, 0.35 * minimum, MOST_ASKED * minimum))
+    return smallest, float(np.hypot(f.size_u, np.sqrt(weight) * shared))
 
 
 def _number(
@@ -258,8 +294,8 @@ def numbered(
     f = found[k]
     first, last = float(motion.times_s[0]), float(motion.times_s[-1])
     phases, spread, gaps, start, turn, end = phases_of(movement, f, before, after)
-    minimum = _smallest_swing(f, found, movement)
-    enough = chance((f.size - minimum) / max(f.size_u, 0.5))
+    minimum, unsure = _smallest_swing(f, found, movement)
+    enough = chance((f.size - minimum) / max(unsure, 0.5))
     returned = chance((f.back - COUNTED_RETURN * f.size) / max(f.size_u, 0.5))
     whole = f.swing.opens and f.swing.closes
     complete = bool(whole and f.size >= minimum and f.back >= COUNTED_RETURN * f.size)

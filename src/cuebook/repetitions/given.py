@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 
 from cuebook.model import PHASES, Motion, Movement, Prescription, Repetition, Span
+from cuebook.motion import in_place
 
-from .drivers import DriverSeries, driver_series, in_place
+from .drivers import DriverSeries, driver_series
 from .edges import Candidates, Found, fit_swings, hold_between
 from .find import found_of, numbered, with_second_driver
 from .turning import Swing, rough_ends

@@ -20,6 +20,8 @@ Array = NDArray[np.float64]
 USUAL_SHARE, BEST_PERCENTILE = 0.52, 90
 """Share of the set's better swings from which a swing counts where the angle itself is too unsure (house choice,
 between a half repetition and a shallow one)."""
+FOLLOWED_SHARE = 0.38
+"""The same where a second part must follow, which no half repetition is followed by (house choice)."""
 SHARE_SPREAD = 0.06
 """Standard uncertainty of a swing's share of the set's better ones, from bends that read alike; fitted on rendered
 clips."""
@@ -61,7 +63,8 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
             found.append(found_of(motion, own.series, own.values, swing, noise, shape, hidden=k in own.hidden))
     shortest = movement.driver.rep_s[0]
     found = [f for f in found if f.edges[3] - f.edges[0] >= 0.85 * shortest or not (f.swing.opens and f.swing.closes)]
-    found = _without_shadows(_within_second(found, motion, movement), movement)
+    spread = {c.series.side: _usual_spread(motion, c.series) for c in candidates}
+    found = _without_shadows(_within_second(found, motion, movement), movement, spread)
     found.sort(key=lambda f: f.edges[1] + f.edges[2])
     repetitions = _number(motion, movement, found, prescription)
     return with_second_driver(motion, movement, repetitions)
@@ -181,7 +184,7 @@ def _doubtful_share(motion: Motion, signals: tuple[str, ...], start_s: float, en
     return float(np.mean(np.all(lost, axis=0)[inside]))
 
 
-def _without_shadows(found: list[Found], movement: Movement) -> list[Found]:
+def _without_shadows(found: list[Found], movement: Movement, spread: dict[str, float]) -> list[Found]:
     """Of two sides that swing at the same time keep the larger: the other limb moves along, or is misread."""
     if movement.sides == "both":
         return found
@@ -189,17 +192,23 @@ def _without_shadows(found: list[Found], movement: Movement) -> list[Found]:
     for f in found:
         if not (f.swing.opens and f.swing.closes) and any(_inside(f, g) for g in found if g.side != f.side):
             continue
-        rivals = (g for g in found if g.side != f.side and _outdone(f, g))
+        rivals = (g for g in found if g.side != f.side and _outdone(f, g, spread))
         if not any(_together(f, g) for g in rivals):
             keep.append(f)
     return keep
 
 
-def _outdone(f: Found, g: Found) -> bool:
-    """Whether a swing of the other side is the larger one, or much surer and not much smaller."""
-    if g.level_u < 0.5 * f.level_u:
+def _outdone(f: Found, g: Found, spread: dict[str, float]) -> bool:
+    """Whether a swing of the other side is the larger one, or of a limb seen much better and not much smaller."""
+    if spread[g.side] < 0.5 * spread[f.side]:
         return g.size > SURER_SHARE * f.size
-    return g.size > f.size and not (f.level_u < 0.5 * g.level_u and f.size > SURER_SHARE * g.size)
+    return g.size > f.size and not (spread[f.side] < 0.5 * spread[g.side] and f.size > SURER_SHARE * g.size)
+
+
+def _usual_spread(motion: Motion, series: DriverSeries) -> float:
+    """Return the usual uncertainty of a driver's level, the part common to the clip."""
+    known = np.isfinite(series.values)
+    return series.scale * float(max(np.median(motion.signals[n].shared[known]) for n in series.signals))
 
 
 def _inside(f: Found, g: Found) -> bool:
@@ -253,7 +262,8 @@ def _smallest_swing(f: Found, found: list[Found], movement: Movement) -> tuple[f
     best = float(np.percentile(whole or [f.size], BEST_PERCENTILE))
     shared, spread = max(float(np.sqrt(max(f.level_u**2 - f.size_u**2, 0.0))), 0.5), max(SHARE_SPREAD * best, 0.5)
     weight = spread**2 / (shared**2 + spread**2)
-    smallest = weight * minimum + (1.0 - weight) * USUAL_SHARE * best
+    share = USUAL_SHARE if movement.driver.second_signal is None else FOLLOWED_SHARE
+    smallest = weight * minimum + (1.0 - weight) * share * best
     smallest = float(np.clip(smallest, 0.35 * minimum, MOST_ASKED * minimum))
     return smallest, float(np.hypot(f.size_u, np.sqrt(weight) * shared))
 

@@ -115,7 +115,7 @@ def driver_doubted(motion: Motion, movement: Movement) -> bool:
 def _unsure(motion: Motion, movement: Movement, place: NDArray[np.bool_]) -> bool:
     """Whether the driver is so unsure that the course of the body, or of the picture, counts better."""
     working = _working(motion, movement, place)
-    if not working or movement.driver.second_signal is not None:
+    if not any(share > 0 for _, share in working) or movement.driver.second_signal is not None:
         return False
     doubted = max(share for _, share in working) < LEAST_TRUSTED and "picture_motion" in motion.signals
     return doubted or min(spread for spread, _ in working) > UNSURE_SHARE * movement.driver.min_swing

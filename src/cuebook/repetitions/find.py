@@ -131,12 +131,13 @@ def found_of(
         size = top - (float(shape.levels[0]) if base is None else base)
         back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
-        if size_u > max(POOR_FIT * abs(size), 3.0 * noise):
+        if base is None and size_u > max(POOR_FIT * abs(size), 3.0 * noise):
             times = motion.times_s[np.isfinite(series.values)]
             start, end = (_level_about(times, values, e) for e in swing.guess_s[::3])
             top = float(values[swing.turn])
             size, back = top - start, top - end
             size_u = min(size_u, POOR_FIT * abs(size))
+        back = max(back, float(values[swing.turn] - values[swing.after]) - 2.0 * noise)
     swing = _cut_off(swing, values, float(size), float(back), ends=_clip_ends(motion, series))
     level_u = float(np.hypot(size_u, _spread_at(motion, series, float(np.mean(edges[1:3])))))
     doubtful = hidden or _doubtful_share(motion, series.signals, edges[0], edges[3]) > 0.4

@@ -5,6 +5,7 @@ The review goes through the whole chain except the pose model: `python -m tests.
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 
 import numpy as np
@@ -31,12 +32,16 @@ def barcode(number: int, width: int) -> np.ndarray:
     return strip
 
 
-def pictures(track: Track):
-    """Yield (H, W, 3) uint8 RGB frames: a line drawing of the athlete, the frame's number along the top."""
+def pictures(track: Track, name: str):
+    """Yield (H, W, 3) uint8 RGB frames: a line drawing of the athlete, the frame's number along the top.
+
+    The wall differs with the name, so that clips of different names are different clips for the record.
+    """
     import cv2
 
+    wall = 165 + np.frombuffer(hashlib.sha256(name.encode()).digest()[:3], np.uint8) % 32
     for number, marks in enumerate(track.xy_px):
-        frame = np.full((track.height_px, track.width_px, 3), (188, 184, 176), np.uint8)
+        frame = np.full((track.height_px, track.width_px, 3), wall, np.uint8)
         frame[int(0.9 * track.height_px) :] = (150, 132, 112)
         for a, b in BONES:
             p, q = (tuple(int(v) for v in marks[i]) for i in (a, b))
@@ -56,7 +61,7 @@ def sample_review(path: str | Path, *, movement: str = "squat", side: str = "bot
                     picture=Picture(rate_hz=rate_hz, width_px=width, height_px=height), faults=faults)  # fmt: skip
     track, _ = landmarks(spec)
     if not Path(path).is_file():
-        write_video(path, pictures(track), track.times_s)
+        write_video(path, pictures(track, Path(path).stem), track.times_s)
     clip = read_clip(path)
     asked = Prescription(tempo=None if tempo is None else parse_tempo(tempo), repetitions=reps)
     return judge_track(clip, track_on(clip.times_s, track), movement=load_movement(movement), prescription=asked,

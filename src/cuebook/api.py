@@ -15,6 +15,7 @@ from cuebook.movements import find_workspace, load_movement, prescribe, read_set
 if TYPE_CHECKING:
     from cuebook.report.view import Review
     from cuebook.widgets.desk import Desk
+    from cuebook.widgets.playback import CopyJob
 
 
 def review(
@@ -97,6 +98,7 @@ def review(
 def desk(
     clip: str | Path | Review | ReviewData,
     *,
+    beside: str | Path | Review | ReviewData | None = None,
     author: str = "the coach",
     record: str | Path | None = None,
     cache_dir: str | Path | None = None,
@@ -108,6 +110,9 @@ def desk(
     ----------
     clip : str, Path, Review or ReviewData
         The clip, or a review of it; with a review nothing else is asked for.
+    beside : str, Path, Review or ReviewData, optional
+        A reference clip of the same movement, or a review of the athlete's earlier clip, shown beside this one and
+        aligned at the turn.
     author : str
         Who corrects and notes.
     record : str or Path, optional
@@ -134,19 +139,30 @@ def desk(
     --------
     >>> cuebook.desk("clip.mp4", movement="squat", tempo="3-1-1-0")  # doctest: +SKIP
     """
-    from cuebook.clip import read_clip
     from cuebook.record import open_desk
+    from cuebook.widgets.desk import Desk
+
+    data, copy = _on_desk(clip, cache_dir, asked)
+    other = None
+    if beside is not None:
+        other = _on_desk(beside, cache_dir, {"movement": data.movement, "settings": data.settings})
+    return Desk(open_desk(data, author=author, record=record), copy=copy, beside=other)
+
+
+def _on_desk(
+    clip: str | Path | Review | ReviewData, cache_dir: str | Path | None, asked: dict[str, Any]
+) -> tuple[ReviewData, CopyJob]:
+    """Return the review of a clip, made if there is none yet, and the playback copy, which is made meanwhile."""
+    from cuebook.clip import read_clip
     from cuebook.report.view import Review
-    from cuebook.widgets.desk import Desk, kept_beside
+    from cuebook.widgets.desk import kept_beside
     from cuebook.widgets.playback import CopyJob
 
     if isinstance(clip, Review | ReviewData):
         data = clip.data if isinstance(clip, Review) else clip
-        copy = CopyJob(data.clip, cache_dir or kept_beside(data.clip.path))
-    elif "movement" not in asked:
+        return data, CopyJob(data.clip, cache_dir or kept_beside(data.clip.path))
+    if "movement" not in asked:
         raise CuebookError(f"The desk needs a movement for {Path(clip).name}: give one, such as movement='squat'.")
-    else:
-        folder = cache_dir or kept_beside(Path(clip))
-        copy = CopyJob(read_clip(clip, capture_rate_hz=asked.get("capture_rate_hz")), folder)
-        data = review(clip, cache_dir=folder, **asked).data
-    return Desk(open_desk(data, author=author, record=record), copy=copy)
+    folder = cache_dir or kept_beside(Path(clip))
+    copy = CopyJob(read_clip(clip, capture_rate_hz=asked.get("capture_rate_hz")), folder)
+    return review(clip, cache_dir=folder, **asked).data, copy

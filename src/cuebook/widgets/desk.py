@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 import anywidget
 import traitlets
+from numpy.typing import NDArray
 
 from cuebook.errors import CuebookError
+from cuebook.model import ReviewData
 from cuebook.movements import find_workspace
 from cuebook.report.view import Review
 
@@ -37,6 +39,8 @@ class Desk(anywidget.AnyWidget):
         The opened review with what was corrected in it.
     copy : CopyJob
         The playback copy of the clip.
+    beside : tuple of ReviewData and CopyJob, optional
+        A review to put beside this one, with the playback copy of its clip.
 
     Attributes
     ----------
@@ -50,10 +54,14 @@ class Desk(anywidget.AnyWidget):
     live = traitlets.Dict().tag(sync=True)
     frame = traitlets.Int(0).tag(sync=True)
 
-    def __init__(self, corrections: Corrections, *, copy: CopyJob) -> None:
+    def __init__(
+        self, corrections: Corrections, *, copy: CopyJob, beside: tuple[ReviewData, CopyJob] | None = None
+    ) -> None:
         data = corrections.data
         scene = make_scene(data, size_px=copy_size(data.clip))
         facts = scene.facts | {"name": f"{data.clip.sha256[:16]}:{data.movement.name}"}
+        self._beside = None if beside is None else (make_scene(beside[0], size_px=copy_size(beside[0].clip)), beside[1])
+        facts["beside"] = None if beside is None else self._beside[0].facts | {"repetitions": turns(beside[0])}
         place = corrections.kept.get("position_s")
         super().__init__(
             facts=facts,
@@ -78,8 +86,12 @@ class Desk(anywidget.AnyWidget):
         """Answer the browser; an error becomes a sentence on the desk instead of a line in a log."""
         kind = message.get("type")
         if kind == "need":
-            self._send_figures()
-            self._copy.when_done(self._send_clip)
+            self._send_figures("figures", self._arrays)
+            self._copy.when_done(lambda: self._send_clip("clip", self._copy))
+        elif kind == "need-beside" and self._beside is not None:
+            scene, copy = self._beside
+            self._send_figures("beside-figures", scene.arrays)
+            copy.when_done(lambda: self._send_clip("beside-clip", copy))
         elif kind == "keep":
             self._corrections.keep(**message["values"])
         elif kind == "edit":
@@ -122,16 +134,15 @@ class Desk(anywidget.AnyWidget):
         times = self._corrections.data.clip.times_s
         self._corrections.keep(position_s=float(times[min(max(0, change["new"]), len(times) - 1)]))
 
-    def _send_figures(self) -> None:
-        kinds = [a.dtype.str.lstrip("<|") for a in self._arrays.values()]
-        self.send({"type": "figures", "names": list(self._arrays), "kinds": kinds},
-                  buffers=[a.tobytes() for a in self._arrays.values()])  # fmt: skip
+    def _send_figures(self, kind: str, arrays: Mapping[str, NDArray]) -> None:
+        kinds = [a.dtype.str.lstrip("<|") for a in arrays.values()]
+        self.send({"type": kind, "names": list(arrays), "kinds": kinds}, buffers=[a.tobytes() for a in arrays.values()])
 
-    def _send_clip(self) -> None:
-        if self._copy.wait(0):
-            self.send({"type": "clip"}, buffers=[self._copy.path.read_bytes()])
+    def _send_clip(self, kind: str, copy: CopyJob) -> None:
+        if copy.wait(0):
+            self.send({"type": kind}, buffers=[copy.path.read_bytes()])
         else:
-            self.send({"type": "clip", "failed": f"There is no picture: {self._copy.failure}"})
+            self.send({"type": kind, "failed": f"There is no picture: {copy.failure}"})
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
         """Add a still and a table for where widgets are not shown."""
@@ -144,6 +155,11 @@ class Desk(anywidget.AnyWidget):
     def __repr__(self) -> str:
         data = self._corrections.data
         return f"<Desk for {data.clip.path.name}: {data.movement.name}, {len(data.repetitions)} repetitions>"
+
+
+def turns(data: ReviewData) -> list[dict[str, Any]]:
+    """Return the repetitions of a review that is put beside another: their numbers and the times of their turns."""
+    return [{"number": r.number, "side": r.side, "turn_s": r.turn_s} for r in data.repetitions]
 
 
 def kept_beside(clip: Path) -> Path:

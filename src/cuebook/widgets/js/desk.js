@@ -1,4 +1,5 @@
 // The coach's desk in one notebook cell: puts the parts together and says what each key does.
+import { makeBeside } from "./beside.js";
 import { makeCues } from "./cues.js";
 import { el, say } from "./dom.js";
 import { makeFigure } from "./figure.js";
@@ -60,6 +61,7 @@ async function render({ model, el: host, signal }) {
   const notes = makeNotes({ store, box: part.notes, saving, go, announce, leave: () => root.focus({ preventScroll: true }) });
   const marks = makeMarks({ store, figure, saving, announce, box: part.marking, over: part.over, picture: overlay,
     closed: () => { part.cues.hidden = false; root.focus({ preventScroll: true }); } });
+  const beside = makeBeside({ model, store, box: part.beside, receive, unpack, announce, changed: () => keys.refresh(), signal: life });
   const cues = makeCues({ store, box: part.cues, overrule, toggleWhole,
     choose: (i, open) => { cues.open = open; store.set("cue", i); } });
 
@@ -71,6 +73,7 @@ async function render({ model, el: host, signal }) {
     if (store.rep() !== was) { trace.redraw(); cues.redraw(); if (player.loop) loop(true); } else trace.cursor();
     strip.current();
     marks.redraw();
+    beside.follow();
     statusLine();
     root.dataset.frame = frame;
     clearTimeout(rested);
@@ -123,6 +126,13 @@ async function render({ model, el: host, signal }) {
     const { name, sides } = trace.series || {};
     const words = name && (sides ? `${facts.signals[name].words.replace(/^(left|right) /, "")} of the working side` : facts.signals[name].words);
     say(part.traceName, name ? `${words} over time` : "No angle of this movement could be measured in this clip.");
+  }
+
+  function lines() {
+    store.lines = !store.lines;
+    overlay();
+    beside.draw?.();
+    keys.refresh();
   }
 
   // ---- moving about
@@ -271,7 +281,11 @@ async function render({ model, el: host, signal }) {
       { keys: ["w"], words: "turn", label: "Go to the turn", run: () => edge("turn") },
       { keys: ["e"], words: "end", label: "Go to the end", run: () => edge("end") },
       { keys: ["z"], words: "zoom", label: "Trace of this repetition only", run: () => { store.zoomed = !store.zoomed; trace.redraw(); keys.refresh(); }, on: () => store.zoomed },
-      { keys: ["o"], words: "lines", label: "Lines over the picture on or off", run: () => { store.lines = !store.lines; overlay(); keys.refresh(); }, on: () => store.lines },
+      { keys: ["o"], words: "lines", label: "Lines over the picture on or off", run: lines, on: () => store.lines },
+      ...(facts.beside ? [
+        { keys: ["v"], words: "beside", label: `${facts.beside.file} beside this clip`, run: beside.toggle, on: () => beside.on },
+        { keys: ["Shift+v"], words: "mirror", label: "Mirror the clip beside", run: beside.mirror, on: () => beside.mirrored },
+      ] : []),
     ] },
     { name: "Correct", bar: "Correct", actions: [
       { keys: ["Shift+q"], words: "start here", label: "The repetition starts here", run: () => here("start") },
@@ -314,7 +328,7 @@ async function render({ model, el: host, signal }) {
     if (!marks.click(...at)) player.toggle();
   }, { signal: life });
   store.on("live", everything);
-  store.on("cue", () => { trace.redraw(); named(); strip.words(); cues.redraw(); overlay(); statusLine(); });
+  store.on("cue", () => { trace.redraw(); named(); strip.words(); cues.redraw(); overlay(); beside.draw?.(); statusLine(); });
   model.on("change:live", () => store.set("live", model.get("live")));
   model.on("change:frame", () => {                      // the view's own writes come back and are no command
     const wanted = model.get("frame");
@@ -326,7 +340,9 @@ async function render({ model, el: host, signal }) {
     part.over.height = Math.max(2, Math.round(box.height * dpr));
     trace.resize();
     overlay();
+    beside.resize();
   });
+  if (beside.stage) sized.observe(beside.stage);
   sized.observe(part.stage);
   sized.observe(part.trace);
   const themed = new MutationObserver(() => { trace.redraw(); });
@@ -355,6 +371,7 @@ async function render({ model, el: host, signal }) {
     ended.abort();
     player.pause();
     saving.stop();
+    beside.stop();
     sized.disconnect();
     themed.disconnect();
     clearTimeout(rested);

@@ -93,7 +93,7 @@ export function makeFigure(facts, arrays) {
     return radius * 1.25;
   }
 
-  function plate(ctx, text, corner, toward, reach) {
+  function plate(ctx, text, corner, toward, reach, mirrored) {
     const size = Math.max(15, 0.05 * Math.min(facts.width, facts.height)), pad = 4 * unit;
     ctx.font = `600 ${size}px "DejaVu Sans", system-ui, sans-serif`;
     const width = ctx.measureText(text).width + 2 * pad, height = size * 1.35;
@@ -105,6 +105,11 @@ export function makeFigure(facts, arrays) {
       y = corner[1] > facts.height / 2 ? corner[1] - height - 14 * unit : corner[1] + 14 * unit;
     }
     y = Math.min(Math.max(0, y), facts.height - height);
+    ctx.save();
+    if (mirrored) {                                     // only the picture is mirrored, never its figures
+      ctx.translate(2 * x + width, 0);
+      ctx.scale(-1, 1);
+    }
     ctx.fillStyle = CASING;
     ctx.beginPath();
     ctx.roundRect(x, y, width, height, 3 * unit);
@@ -112,6 +117,7 @@ export function makeFigure(facts, arrays) {
     ctx.fillStyle = ANGLE;
     ctx.textBaseline = "middle";
     ctx.fillText(text, x + pad, y + height / 2 + 0.5 * unit);
+    ctx.restore();
   }
 
   function reading(name, frame) {
@@ -122,26 +128,28 @@ export function makeFigure(facts, arrays) {
       words: degrees(shown, arrays[`sigma:${name}`][frame]) };
   }
 
-  function angle(ctx, frame, name, numbered) {
+  function angle(ctx, frame, name, numbered, mirrored) {
     const rays = arrays[`rays:${name}`], i = 6 * frame;
     const corner = [rays[i + 2], rays[i + 3]], read = reading(name, frame);
     if (!known(corner) || !read) return;
     const reach = arc(ctx, corner, [rays[i], rays[i + 1]], [rays[i + 4], rays[i + 5]]);
-    if (numbered) plate(ctx, read.doubtful ? `${read.words} in doubt` : read.words, corner, facts.signals[name].toward, reach);
+    if (!numbered) return;
+    plate(ctx, read.doubtful ? `${read.words} in doubt` : read.words, corner, facts.signals[name].toward, reach, mirrored);
   }
 
   return {
     point, reading, mark: at, unit,
     // Draws one frame into a canvas whose size in pixels may differ from that of the clip.
-    draw(canvas, frame, { names, lines: wanted }) {
+    draw(canvas, frame, { names, lines: wanted, mirrored = false }) {
       const ctx = canvas.getContext("2d");
       ctx.setTransform(1, 0, 0, 1, 0, 0);
       ctx.clearRect(0, 0, canvas.width, canvas.height);
       if (!wanted) return;
-      ctx.setTransform(canvas.width / facts.width, 0, 0, canvas.height / facts.height, 0, 0);
+      const across = canvas.width / facts.width;
+      ctx.setTransform(mirrored ? -across : across, 0, 0, canvas.height / facts.height, mirrored ? canvas.width : 0, 0);
       ctx.lineCap = ctx.lineJoin = "round";
       body(ctx, frame);
-      names.forEach((name, i) => angle(ctx, frame, name, i === 0));
+      names.forEach((name, i) => angle(ctx, frame, name, i === 0, mirrored));
     },
   };
 }

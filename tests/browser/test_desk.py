@@ -1,0 +1,154 @@
+"""The coach's desk in a real JupyterLab: exact frames, keys, cues, theme, width, without a word to anybody outside."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.desk_page import desk_notebook, opened, shown
+from tests.desk_samples import sample_review
+
+pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
+
+
+@pytest.fixture(scope="module")
+def notebook(lab):
+    """A notebook with the desk of a drawn squat."""
+    sample_review(lab.root / "squat.mp4")
+    return desk_notebook(lab, "squat")
+
+
+def test_every_step_shows_the_frame_it_says(nb, notebook):
+    desk = opened(nb, notebook)
+    press = nb.page.keyboard.press
+    start = int(desk.get_attribute("data-frame"))
+    for step in range(1, 51):
+        press("ArrowRight")
+        expect(desk).to_have_attribute("data-frame", str(start + step))
+        assert shown(desk) == start + step
+    for step in range(49, 44, -1):
+        press(",")
+        expect(desk).to_have_attribute("data-frame", str(start + step))
+        assert shown(desk) == start + step
+
+    press("ArrowUp")
+    press("w")
+    turn = nb.kernel("int(abs(desk.review.data.clip.times_s - desk.review.data.repetitions[0].turn_s).argmin())")
+    expect(desk).to_have_attribute("data-frame", str(turn))
+    assert shown(desk) == turn
+    nb.wait_kernel(f"desk.frame == {turn}")
+
+    press("ArrowDown")
+    current = desk.locator(".cb-strip li[aria-current]")
+    expect(current).to_have_count(1)
+    expect(current.locator("b")).to_have_text("Rep 2")
+    expect(desk.locator(".cb-cues h3")).to_have_text("Repetition 2")
+    expect(desk.locator(".cb-status")).to_contain_text("repetition 2 of 3")
+    expect(desk.locator(".cb-strip canvas[data-drawn]")).to_have_count(9)
+
+    press(" ")
+    nb.page.wait_for_timeout(600)
+    press(" ")
+    nb.page.wait_for_timeout(400)
+    stopped = int(desk.get_attribute("data-frame"))
+    assert stopped > turn
+    assert shown(desk) == stopped
+    assert nb.outside == []
+    assert nb.errors == []
+
+
+def test_the_kernel_moves_the_picture_and_keys_reach_only_the_desk(nb, notebook):
+    desk = opened(nb, notebook)
+    cells = nb.page.locator(".jp-Cell").count()
+    nb.kernel("setattr(desk, 'frame', 42)")
+    expect(desk).to_have_attribute("data-frame", "42")
+    assert shown(desk) == 42
+    for key in ("d", "d", "x", "a", "Escape", "m", "z"):  # some of these would delete or change cells
+        nb.page.keyboard.press(key)
+    assert nb.page.locator(".jp-Cell").count() == cells
+
+
+def test_cues_in_words_with_why_and_source(nb, notebook):
+    desk = opened(nb, notebook)
+    press = nb.page.keyboard.press
+    press("ArrowDown")
+    outcomes = desk.locator(".cb-cue .cb-cue-outcome").all_inner_texts()
+    words = {"met", "near: too close to call", "not met", "not measurable", "left to the tempo"}
+    assert outcomes
+    assert set(outcomes) <= words
+    press("i")
+    why = desk.locator(".cb-why")
+    expect(why).to_contain_text("Source")
+    expect(why).to_contain_text(re.compile("common practice|published|remembered|own figure"))
+    first = desk.locator(".cb-cue[aria-current] .cb-cue-name").inner_text()
+    press("c")
+    assert desk.locator(".cb-cue[aria-current] .cb-cue-name").inner_text() != first
+    press("g")
+    expect(desk.locator(".cb-cues h3")).to_have_text("Whole set")
+    press("h")
+    keys = desk.get_by_role("dialog", name="Keys")
+    expect(keys).to_be_visible()
+    expect(keys.get_by_role("button", name="Go to the turn")).to_be_visible()
+    press("Escape")
+    expect(keys).to_be_hidden()
+    expect(desk).to_be_focused()
+
+
+def test_names_and_roles(nb, notebook):
+    desk = opened(nb, notebook)
+    nameless = desk.evaluate(
+        """root => [...root.querySelectorAll('button, input, select, [role=slider], section, dialog, [tabindex="0"]')]
+            .filter(e => !(e.getAttribute('aria-label') || e.innerText || '').trim())
+            .map(e => e.outerHTML.slice(0, 120))"""
+    )
+    assert nameless == []
+    expect(desk).to_have_attribute("role", "application")
+    expect(desk.get_by_role("toolbar", name="Play")).to_be_visible()
+    slider = desk.get_by_role("slider", name="Time in the clip")
+    nb.page.keyboard.press("ArrowDown")
+    expect(slider).to_have_attribute("aria-valuetext", re.compile("repetition 1 of 3"))
+    ring = nb.page.evaluate(
+        """() => { const b = document.querySelector('.cb-desk .cb-bar button'); return b ? 1 : 0; }"""
+    )
+    assert ring == 1
+    nb.page.keyboard.press("Tab")
+    inside = desk.evaluate("root => root !== document.activeElement && root.contains(document.activeElement)")
+    assert inside
+    width = nb.page.evaluate("getComputedStyle(document.activeElement).outlineWidth")
+    assert float(width.removesuffix("px")) >= 2
+
+
+@pytest.mark.parametrize("width", [1280, 900])
+def test_both_themes_are_readable_and_nothing_sticks_out(nb, notebook, width):
+    nb.page.set_viewport_size({"width": width, "height": 1200})
+    desk = opened(nb, notebook)
+    for theme in ("JupyterLab Light", "JupyterLab Dark"):
+        nb.page.evaluate("t => jupyterapp.commands.execute('apputils:change-theme', {theme: t})", theme)
+        light = "true" if theme.endswith("Light") else "false"
+        nb.page.wait_for_function("v => document.body.dataset.jpThemeLight === v", arg=light)
+        assert desk.evaluate("root => root.scrollWidth <= root.clientWidth + 1")
+        assert desk.evaluate(CONTRAST) >= 4.5
+
+
+CONTRAST = """root => {
+    const linear = v => v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
+    const lum = c => c.slice(0, 3).map(v => linear(v / 255))
+        .reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
+    const rgb = s => (s.match(/[\\d.]+/g) || []).map(Number);
+    const alpha = c => c.length < 4 ? 1 : c[3];
+    const over = (top, below) => [0, 1, 2].map(i => top[i] * alpha(top) + below[i] * (1 - alpha(top)));
+    let worst = 99;
+    for (const box of root.querySelectorAll('p, b, span, li, dt, dd, h2, h3, button')) {
+        if (!box.innerText || !box.offsetParent || box.closest('button:disabled, .cb-stage')) continue;
+        const layers = [];
+        for (let up = box; up; up = up.parentElement) layers.unshift(rgb(getComputedStyle(up).backgroundColor));
+        const back = layers.reduce((below, top) => over(top, below), [255, 255, 255]);
+        const ink = over(rgb(getComputedStyle(box).color), back);
+        const [a, b] = [lum(ink), lum(back)];
+        worst = Math.min(worst, (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05));
+    }
+    return worst;
+}"""
+"""Smallest contrast of text on the desk, the formula of WCAG 2.1, success criterion 1.4.3."""

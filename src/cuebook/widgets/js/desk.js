@@ -58,7 +58,7 @@ async function render({ model, el: host, signal }) {
   const go = (s) => { leaveWhole(); player.show(nearestFrame(times, s)); };
   const trace = makeTrace({ store, box: part.trace, seek, move, colours: () => themeColours(root) });
   const strip = makeStrip({ store, box: part.strip, go, figure });
-  const notes = makeNotes({ store, box: part.notes, saving, go, announce, leave: () => root.focus({ preventScroll: true }) });
+  const notes = makeNotes({ store, box: part.notes, saving, go, announce, aim: () => times[player.want], leave: () => root.focus({ preventScroll: true }) });
   const marks = makeMarks({ store, figure, saving, announce, box: part.marking, over: part.over, picture: overlay,
     closed: () => { part.cues.hidden = false; root.focus({ preventScroll: true }); } });
   const beside = makeBeside({ model, store, box: part.beside, receive, unpack, announce, changed: () => keys.refresh(), signal: life });
@@ -136,13 +136,15 @@ async function render({ model, el: host, signal }) {
   }
 
   // ---- moving about
-  const rep = () => store.rep();
+  // A key means the frame that was asked for last, even if the picture is still on its way there.
+  const aim = () => times[player.want];
+  const rep = () => store.rep(aim());
   const leaveWhole = () => { if (store.whole) { store.whole = false; cues.redraw(); } };
   function neighbour(by) {
     leaveWhole();
     const all = store.repetitions(), now = rep();
     if (!all.length) return announce("There is no repetition to go to.");
-    const next = all[Math.max(0, Math.min(all.length - 1, all.indexOf(now) + (store.time() < begin(all[0]) && by > 0 ? 0 : by)))];
+    const next = all[Math.max(0, Math.min(all.length - 1, all.indexOf(now) + (aim() < begin(all[0]) && by > 0 ? 0 : by)))];
     if (player.loop) player.setLoop(loopOf(next));
     player.show(frameAt(times, begin(next) + 1e-4) + (times[frameAt(times, begin(next) + 1e-4)] < begin(next) - 1e-3 ? 1 : 0));
     return undefined;
@@ -184,19 +186,19 @@ async function render({ model, el: host, signal }) {
     announce(`The ${boundary} of repetition ${which.number} is now at ${seconds(s)}. U takes it back.`);
   }
   function here(boundary) {
-    const all = store.repetitions(), at = store.time();
+    const all = store.repetitions(), at = aim();
     let mine = rep();
     if (boundary === "start") {                          // ahead of a repetition, its start is meant
       const next = all.find((r) => begin(r) > at);
-      if (!store.inside() && next) mine = next;
+      if (!store.inside(aim()) && next) mine = next;
     }
     if (mine) move(mine, boundary, at);
     else announce("There is no repetition to correct here; A adds one.");
   }
   function change(edit, text) { saving.edit(edit); announce(`${text} U takes it back.`); }
   function split() {
-    const now = store.inside();
-    if (now) change({ kind: "split", repetition: now.id, at_s: store.time() }, `Repetition ${now.number} is split at ${seconds(store.time())}.`);
+    const now = store.inside(aim());
+    if (now) change({ kind: "split", repetition: now.id, at_s: aim() }, `Repetition ${now.number} is split at ${seconds(aim())}.`);
     else announce("Only inside a repetition can it be split.");
   }
   function merge() {
@@ -211,11 +213,11 @@ async function render({ model, el: host, signal }) {
   let adding = null;
   function add() {
     if (adding === null) {
-      adding = store.time();
+      adding = aim();
       announce(`A new repetition starts at ${seconds(adding)}. Go to its end and press A again; Esc leaves it.`);
       return;
     }
-    const [from, to] = [adding, store.time()].sort((a, b) => a - b);
+    const [from, to] = [adding, aim()].sort((a, b) => a - b);
     adding = null;
     if (to - from < 0.2) announce("The end must lie after the start.");
     else change({ kind: "add", start_s: from, end_s: to, turn_s: null, side: null }, `A repetition from ${seconds(from)} to ${seconds(to)} is added.`);
@@ -234,8 +236,8 @@ async function render({ model, el: host, signal }) {
     announce(facts.cues[store.cue].title);
   }
   function undo(kind) {
-    const words = store.live[`${kind}_words`];
-    if (!store.live[`can_${kind}`]) return announce(`There is nothing to ${kind}.`);
+    const words = store.live[`${kind}_words`] || "the last change";
+    if (!store.live[`can_${kind}`] && !saving.pending()) return announce(`There is nothing to ${kind}.`);
     saving.edit({ kind });
     announce(`${kind === "undo" ? "Taken back" : "Done again"}: ${words}.`);
     return undefined;
@@ -315,8 +317,8 @@ async function render({ model, el: host, signal }) {
 
   // ---- place the parts and bring them to life
   const bars = (...names) => el("div", { class: "cb-bars" }, ...names.map((n) => keys.bar(n)));
-  root.append(part.head, part.top, part.status, bars("Play", "Repetitions"), part.traceName, part.trace, bars("Correct"),
-    part.strip, bars("Cues"), part.said, part.notes, part.more, part.keys);
+  root.append(part.head, part.top, part.status, part.said, bars("Play", "Repetitions"), part.traceName, part.trace, bars("Correct"),
+    part.strip, bars("Cues"), part.notes, part.more, part.keys);
   part.trace.setAttribute("aria-valuemax", facts.duration_s.toFixed(3));
   part.keys.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });
   root.addEventListener("pointerdown", (e) => {

@@ -4,7 +4,7 @@ import { seconds } from "./time.js";
 
 const WEIGHTS = [["remark", "remark"], ["change", "to change"], ["praise", "praise"], ["stop", "stop: safety"]];
 
-export function makeNotes({ store, box, saving, go, leave, announce }) {
+export function makeNotes({ store, box, saving, go, leave, announce, aim }) {
   const { facts } = store;
   const joints = facts.landmarks.filter((n) => !/heel|foot|nose/.test(n)).map((n) => [n, n.replaceAll("_", " ")]);
   const choice = (label, options) => el("select", { "aria-label": label, onchange: typed },
@@ -24,7 +24,7 @@ export function makeNotes({ store, box, saving, go, leave, announce }) {
   let at = 0, editing = null, timer = null;
 
   function fields() {
-    const rep = store.rep();
+    const rep = store.rep(at);
     return { text: text.value.trim(), at_s: tied.value === "instant" ? at : null, repetition: rep ? rep.id : null,
       joint: joint.value || null, cue: cue.value || null, severity: weight.value };
   }
@@ -75,7 +75,7 @@ export function makeNotes({ store, box, saving, go, leave, announce }) {
   function cancel() { text.value = ""; close(); }
 
   function open(values = {}) {
-    at = values.at_s ?? store.time();
+    at = values.at_s ?? aim();
     editing = values.editing || null;
     text.value = values.text || "";
     tied.value = values.tied || "instant";
@@ -113,10 +113,10 @@ export function makeNotes({ store, box, saving, go, leave, announce }) {
     again() {
       const last = [...store.live.notes].sort((a, b) => String(a.at).localeCompare(String(b.at))).at(-1);
       if (!last) { announce("There is no note to repeat yet."); return; }
-      const rep = store.rep();
-      saving.edit({ kind: "note", text: last.text, at_s: store.time(), repetition: rep ? rep.id : null, joint: last.joint,
+      const rep = store.rep(aim());
+      saving.edit({ kind: "note", text: last.text, at_s: aim(), repetition: rep ? rep.id : null, joint: last.joint,
         cue: last.cue, severity: last.severity });
-      announce(`Noted again at ${seconds(store.time())}: ${last.text}`);
+      announce(`Noted again at ${seconds(aim())}: ${last.text}`);
     },
     redraw() { list.replaceChildren(...store.live.notes.map(row)); },
     restore(half) { if (half && half.text) open({ ...half, tied: half.at_s === null ? "repetition" : "instant" }); },

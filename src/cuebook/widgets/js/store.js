@@ -12,11 +12,11 @@ export function makeStore(facts, live) {
     currentCue: () => facts.cues[store.cue] || null,
     repetitions: () => store.live.repetitions,
     // The repetition the picture is in; between two, the one that was last.
-    rep() {
-      const all = store.live.repetitions, at = store.time();
+    rep(at = store.time()) {
+      const all = store.live.repetitions;
       return repetitionAt(all, at) || all.filter((r) => begin(r) <= at).at(-1) || all[0] || null;
     },
-    inside: () => repetitionAt(store.live.repetitions, store.time()),
+    inside: (at = store.time()) => repetitionAt(store.live.repetitions, at),
     verdict(cue, rep) {
       const found = store.live.verdicts.filter((v) => v.cue === cue.name && v.repetition === (rep ? rep.number : null));
       const worse = (v) => (v.uncertainty === null ? Infinity : v.uncertainty);

@@ -78,6 +78,11 @@ class Desk(anywidget.AnyWidget):
         return Review(self._corrections.data)
 
     @property
+    def measured(self) -> Review:
+        """The review as measured, without any correction."""
+        return Review(self._corrections.proposed)
+
+    @property
     def corrections(self) -> Corrections:
         """The record of this review: edits, notes, history, drafts."""
         return self._corrections

@@ -11,6 +11,7 @@ from cuebook.report.words import (
     OUTCOME_CELLS,
     OUTCOME_LONG,
     OUTCOME_MARKS,
+    OUTCOME_WORDS,
     REST,
     cue_title,
     limit_words,
@@ -59,8 +60,17 @@ def _worded(verdict: Verdict, values: Mapping[str, Any]) -> dict[str, Any]:
         "method": verdict.method,
         "reason": verdict.reason,
         "refilm": verdict.refilm,
-        "overruled": values["overruled"],
+        "overruled": _by_eye(values["overruled"]),
     }
+
+
+def _by_eye(overruled: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    """Return an outcome that a coach decided, with its words."""
+    if overruled is None:
+        return None
+    outcome = overruled["outcome"]
+    words = {"mark": OUTCOME_MARKS[outcome], "short": OUTCOME_CELLS[outcome], "words": OUTCOME_WORDS[outcome]}
+    return {**overruled, **words}
 
 
 def _set_lines(data: ReviewData) -> list[dict[str, str]]:

@@ -4,7 +4,6 @@ import { button, el } from "./dom.js";
 
 export const OUTCOMES = [["met", "1"], ["near", "2"], ["not_met", "3"], ["not_measurable", "0"]];
 const WORDS = { met: "met", near: "too close to call", not_met: "not met", not_measurable: "not measurable" };
-const MARKS = { met: "●", near: "◐", not_met: "○", not_measurable: "–" };
 
 export function makeCues({ store, box, choose, overrule, toggleWhole }) {
   const { facts } = store;
@@ -18,7 +17,7 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
     if (!v) return ["", facts.tempo ? "left to the tempo" : "not judged here", ""];
     const own = v.overruled;
     if (!own) return [v.mark, v.words, v.measured];
-    return [MARKS[own.outcome], `${WORDS[own.outcome]}, by ${own.who || "the coach"}`, `measured: ${v.short} ${v.measured}`.trim()];
+    return [own.mark, `${own.words}, by ${own.who || "the coach"}`, `measured: ${v.short} ${v.measured}`.trim()];
   }
 
   function row(cue, index, rep) {

@@ -58,7 +58,7 @@ async function render({ model, el: host, signal }) {
   const go = (s) => { leaveWhole(); player.show(nearestFrame(times, s)); };
   const trace = makeTrace({ store, box: part.trace, seek, move, colours: () => themeColours(root) });
   const strip = makeStrip({ store, box: part.strip, go, figure });
-  const notes = makeNotes({ store, box: part.notes, saving, go, announce, aim: () => times[player.want], leave: () => root.focus({ preventScroll: true }) });
+  const notes = makeNotes({ store, box: part.notes, writing: part.writing, saving, go, announce, aim: () => times[player.want], leave: () => root.focus({ preventScroll: true }) });
   const marks = makeMarks({ store, figure, saving, announce, box: part.marking, over: part.over, picture: overlay,
     closed: () => { part.cues.hidden = false; root.focus({ preventScroll: true }); } });
   const beside = makeBeside({ model, store, box: part.beside, receive, unpack, announce, changed: () => keys.refresh(), signal: life });
@@ -317,7 +317,7 @@ async function render({ model, el: host, signal }) {
 
   // ---- place the parts and bring them to life
   const bars = (...names) => el("div", { class: "cb-bars" }, ...names.map((n) => keys.bar(n)));
-  root.append(part.head, part.top, part.status, part.said, bars("Play", "Repetitions"), part.traceName, part.trace, bars("Correct"),
+  root.append(part.head, part.top, part.status, part.said, part.writing, bars("Play", "Repetitions"), part.traceName, part.trace, bars("Correct"),
     part.strip, bars("Cues"), part.notes, part.more, part.keys);
   part.trace.setAttribute("aria-valuemax", facts.duration_s.toFixed(3));
   part.keys.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });

@@ -18,6 +18,7 @@ export function makeLayout(facts) {
     traceName: el("p", { class: "cb-trace-name" }),
     strip: el("ol", { class: "cb-strip", "aria-label": "Repetitions" }),
     notes: el("section", { class: "cb-notes", "aria-label": "Notes" }),
+    writing: el("div", { class: "cb-writing" }),
     said: el("p", { class: "cb-said", role: "status", "aria-live": "polite" }),
     keys: el("dialog", { class: "cb-keys", "aria-label": "Keys" }),
     more: el("details", { class: "cb-more" }, el("summary", { text: "Warnings and cautions" }),

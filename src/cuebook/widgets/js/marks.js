@@ -97,6 +97,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
       const p = place(store.frame, name);
       if (!(p[0] === p[0])) return;
       const side = name.startsWith("right") ? 1 : name.startsWith("left") ? -1 : 0, x = p[0] + side * size * 0.95;
+      if (!side) p[1] -= size * 1.5;
       ctx.beginPath();
       ctx.arc(x, p[1], size * 0.72, 0, 2 * Math.PI);
       ctx.fillStyle = picked.includes(name) ? LIGHT : DARK;
@@ -116,7 +117,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
       const edit = { kind: "mark", mark_kind: id, at_s: store.time(), joints: picked, to: id === "text" ? [0.2, 0] : null,
         size: id === "circle" ? 0.15 : null, text: id === "text" ? words : null };
       saving.edit(edit);
-      announce(`${KINDS[kind][1]} at ${picked.map(plainName).join(", ")}. U takes it back.`);
+      announce(`${KINDS[kind][1][0].toUpperCase()}${KINDS[kind][1].slice(1)} at ${picked.map(plainName).join(", ")}. U takes it back.`);
       picked = [];
       words = "";
     }

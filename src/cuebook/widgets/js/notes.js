@@ -4,7 +4,7 @@ import { seconds } from "./time.js";
 
 const WEIGHTS = [["remark", "remark"], ["change", "to change"], ["praise", "praise"], ["stop", "stop: safety"]];
 
-export function makeNotes({ store, box, saving, go, leave, announce, aim }) {
+export function makeNotes({ store, box, writing, saving, go, leave, announce, aim }) {
   const { facts } = store;
   const joints = facts.landmarks.filter((n) => !/heel|foot|nose/.test(n)).map((n) => [n, n.replaceAll("_", " ")]);
   const choice = (label, options) => el("select", { "aria-label": label, onchange: typed },
@@ -20,7 +20,8 @@ export function makeNotes({ store, box, saving, go, leave, announce, aim }) {
     button("Keep note", () => done(), { key: "Enter" }), button("Leave", () => cancel(), { key: "Esc" }), hint);
   form.hidden = true;
   const list = el("ol", { class: "cb-note-list", "aria-label": "Notes" });
-  box.append(form, list);
+  writing.append(form);                                // beside the picture, so that it stays in sight
+  box.append(list);
   let at = 0, editing = null, timer = null;
 
   function fields() {
@@ -85,7 +86,7 @@ export function makeNotes({ store, box, saving, go, leave, announce, aim }) {
     form.hidden = false;
     text.placeholder = `Note at ${seconds(at)}`;
     hint.textContent = "";
-    text.focus();
+    text.focus({ preventScroll: true });
   }
 
   function row(note) {

@@ -118,7 +118,9 @@ export function makeStrip({ store, box, go, figure }) {
     for (const rep of store.repetitions()) {
       const p = box.querySelector(`li[data-id="${CSS.escape(rep.id)}"] .cb-rep-outcome`);
       const v = cue && store.verdict(cue, rep);
-      if (p) p.textContent = v ? `${v.mark} ${v.short}${v.value === null ? "" : ` ${v.measured}`}` : "";
+      if (!p) continue;
+      if (v && v.overruled) p.textContent = `${v.overruled.mark} ${v.overruled.short} by eye`;
+      else p.textContent = v ? `${v.mark} ${v.short}${v.value === null ? "" : ` ${v.measured}`}` : "";
     }
   };
   strip.current = () => {

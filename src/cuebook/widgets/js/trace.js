@@ -63,7 +63,7 @@ export function makeTrace({ store, box, seek, move, colours }) {
       const side = { left: " L", right: " R" }[rep.side] || "";
       const judged = cue ? store.verdict(cue, rep) : null;
       const name = `${rep.number}${side}${rep.counted ? "" : " –"}`;
-      if (x1 - x0 > 11) ctx.fillText(x1 - x0 > 44 && judged ? `${name} ${judged.mark}` : name, (x0 + x1) / 2, 11);
+      if (x1 - x0 > 11) ctx.fillText(x1 - x0 > 44 && judged ? `${name} ${(judged.overruled || judged).mark}` : name, (x0 + x1) / 2, 11);
       phases(ctx, rep, now, x1);
       if (rep.corrected.length || rep.origin === "added") corrected(ctx, x0, x1);
     }
@@ -103,16 +103,25 @@ export function makeTrace({ store, box, seek, move, colours }) {
       for (const v of [low, high]) if (v !== null) line(ctx, LEFT, y(v), width - RIGHT, y(v));
       ctx.setLineDash([]);
     }
+  }
+
+  // The limit in words, at the end where it covers less of the line.
+  function askedWords(ctx) {
+    const cue = store.currentCue(), found = limits(cue);
     if (!found.length) return;
-    const [low, high] = found[0];
-    const text = `asked: ${cue.asked}`, top = y(high === null ? trace.high : high);
+    const [low, high] = found[0], text = `asked: ${cue.asked}`, top = y(high === null ? trace.high : high);
     ctx.font = `12px ${ink.font}`;
-    ctx.textAlign = "right";
+    ctx.textBaseline = "middle";
+    ctx.textAlign = "left";
     const at = high !== null && low === null ? top + 10 : low !== null && high === null ? y(low) - 9 : top - 8;
+    const wide = ctx.measureText(text).width + 8, { value } = trace.series, { times } = store.arrays;
+    const covered = (from) => times.reduce((n, t, i) => n + (x(t) >= from && x(t) <= from + wide && Math.abs(y(value[i]) - at) < 12), 0);
+    const ends = [width - RIGHT - wide, LEFT + 2];
+    const from = covered(ends[0]) <= covered(ends[1]) ? ends[0] : ends[1];
     ctx.fillStyle = ink.plate;
-    ctx.fillRect(width - RIGHT - ctx.measureText(text).width - 8, at - 8, ctx.measureText(text).width + 8, 16);
+    ctx.fillRect(from, at - 8, wide, 16);
     ctx.fillStyle = ink.limitText;
-    ctx.fillText(text, width - RIGHT - 4, at);
+    ctx.fillText(text, from + 4, at);
   }
 
   function line(ctx, x0, y0, x1, y1) { ctx.beginPath(); ctx.moveTo(x0, y0); ctx.lineTo(x1, y1); ctx.stroke(); }
@@ -282,6 +291,7 @@ export function makeTrace({ store, box, seek, move, colours }) {
     axes(ctx);
     hatch(ctx);
     curve(ctx);
+    askedWords(ctx);
     notes(ctx);
     for (const g of grips()) if (g.seconds >= trace.from && g.seconds <= trace.to) flags(ctx, x(g.seconds), g.name);
     trace.cursor();

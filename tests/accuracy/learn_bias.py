@@ -23,11 +23,11 @@ from cuebook.model import landmark_index
 from cuebook.motion.joints import JOINTS, raised_leg, raw_angle, smooth_track
 from cuebook.motion.signals import (
     _restful,
-    at_usual_size,
     doubtful_frames,
     hands_planted,
     limb_seen,
     outward_deg,
+    standing_tall,
 )
 from cuebook.motion.view import estimate_view, handedness
 from cuebook.pose import find_doubts
@@ -85,7 +85,7 @@ def parts_of(case):
     for side in ("left", "right"):
         for joint in JOINTS:
             limb = limb_seen(view, joint, side, raised)
-            standing = at_usual_size(smooth) if upright and limb != "raised" else None
+            standing = standing_tall(smooth) if upright and limb != "raised" else None
             raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing,
                             outward_deg=outward_deg(case.movement, limb),
                             hands_planted=hands_planted(case.movement))  # fmt: skip

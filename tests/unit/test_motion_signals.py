@@ -9,8 +9,10 @@ import pytest
 
 from cuebook.model import Doubt, Motion, Track, landmark_index
 from cuebook.motion import measure_motion
-from cuebook.motion.signals import DOUBT_SPREAD_DEG, doubtful_frames
+from cuebook.motion.joints import fold_deg, smooth_track
+from cuebook.motion.signals import DOUBT_SPREAD_DEG, doubtful_frames, standing_tall
 from cuebook.movements import load_movement
+from cuebook.synthetic import Camera, ClipSpec, Picture, landmarks
 from tests.stick_samples import stick
 
 SQUAT = load_movement("squat")
@@ -134,3 +136,17 @@ def test_the_leg_in_front_is_known_from_the_side_and_at_a_slant(side: str, sign:
 def test_nearer_to_the_front_an_angle_is_less_sure() -> None:
     side_on, head_on = (measure_motion(stick("squat", a)[0], SQUAT).signals["left_hip_flexion"] for a in (85.0, 5.0))
     assert np.median(side_on.sigma) < np.median(head_on.sigma)
+
+
+def test_walking_in_is_not_standing_tall_and_does_not_set_the_length_of_a_straight_leg() -> None:
+    """A step stretches the line from hip to ankle and somebody nearer looks larger: both would bend straight knees."""
+    spec = ClipSpec(name="stick", body="ash", movement="lateral-lunge", side="alternating", reps=2, lead_in="walk",
+                    camera=Camera(azimuth_deg=5.0), picture=Picture(rate_hz=15.0), seed=3)  # fmt: skip
+    track, truth = landmarks(spec)
+    smooth = smooth_track(track)
+    tall = standing_tall(smooth)
+    inside = np.interp(track.times_s, truth.times_s, truth.in_set.astype(float)) > 0.99
+    assert tall[inside].sum() >= 5
+    assert not tall[~inside & (track.times_s < truth.repetitions[0]["start_s"] - 1.5)].any()
+    upright = tall & (np.interp(track.times_s, truth.times_s, truth.angles_deg["left_knee_flexion"]) < 10.0)
+    assert np.median(fold_deg(smooth, "left", tall)[upright]) < 20.0

@@ -163,7 +163,7 @@ def fold_deg(smooth: Smooth, side: str, standing: NDArray[np.bool_]) -> Array:
     side : {"left", "right"}
         Whose leg.
     standing : ndarray of bool, shape (F,)
-        Frames at the usual distance from the camera; the straight leg is the longest 3 % of them.
+        Frames in which the athlete stands upright; the straight leg is about the longest fifth of them.
 
     Returns
     -------
@@ -175,7 +175,7 @@ def fold_deg(smooth: Smooth, side: str, standing: NDArray[np.bool_]) -> Array:
     line = smooth.xy(landmark_index(f"{side}_hip")) - smooth.xy(landmark_index(f"{side}_ankle"))
     length = np.linalg.norm(line, axis=1)
     usable = standing & np.isfinite(length)
-    straight = float(np.percentile(length[usable], 97)) if usable.any() else np.nan
+    straight = float(np.percentile(length[usable], 85)) if usable.any() else np.nan
     return 2.0 * np.degrees(np.arccos(np.clip(length / straight, 0.0, 1.0)))
 
 
@@ -287,7 +287,7 @@ def raw_angle(
     azimuth_deg : float
         Camera azimuth: it chooses the reading of a knee.
     standing : ndarray of bool, shape (F,), optional
-        Frames at the usual distance from the camera, for knees seen from the front; None where no leg stands straight.
+        Frames in which the athlete stands upright, for knees seen from the front; None where no leg stands straight.
     outward_deg : float
         How far the plane in which the leg bends is turned towards the camera of somebody who stands in front.
     hands_planted : bool

@@ -27,6 +27,9 @@ LARGEST_SPREAD_DEG = 14.0
 """A joint angle less sure than this is not stated: it could not tell a bent limb from a straight one (house choice)."""
 DOUBT_SPREAD_DEG = 30.0
 """Standard uncertainty given to a value in a doubtful stretch: a leg taken for the other one errs by this size."""
+IN_PLACE_TRUNKS, TALL_SHARE, STILL_TRUNKS_PER_S = 0.6, 0.93, 0.2
+"""Somebody stands tall where the hips are this near to their usual place, the trunk shows this share of its length and
+the hips move no faster (house choices)."""
 TURNED_DEG = 12.0
 """Trunk turn from which shoulder, hip and knee no longer lie in one plane, seen from the front (house choice)."""
 UNKNOWN_SPREAD_DEG = 20.0
@@ -146,14 +149,25 @@ def _restful(track: Track, smooth: Smooth) -> NDArray[np.bool_]:
     return track.found & (speed <= np.nanpercentile(speed, 60))
 
 
-def at_usual_size(smooth: Smooth) -> NDArray[np.bool_]:
-    """Return the frames in which the trunk is about as long in the picture as it usually is, shape (F,)."""
-    shoulder = smooth.xy_px[:, [landmark_index("left_shoulder"), landmark_index("right_shoulder")]].mean(axis=1)
+def standing_tall(smooth: Smooth) -> NDArray[np.bool_]:
+    """Return the frames in which the athlete stands upright and still in the place of the set, shape (F,).
+
+    Walking in or away is left out: a step stretches the line from hip to ankle, and somebody nearer looks larger.
+    """
     hip = smooth.xy_px[:, [landmark_index("left_hip"), landmark_index("right_hip")]].mean(axis=1)
+    shoulder = smooth.xy_px[:, [landmark_index("left_shoulder"), landmark_index("right_shoulder")]].mean(axis=1)
     trunk = np.linalg.norm(shoulder - hip, axis=1)
+    found = np.isfinite(trunk)
+    if found.sum() < 10:
+        return found
+    usual = float(np.median(trunk[found]))
     with np.errstate(invalid="ignore"):
-        usual = np.nanmedian(trunk) if np.isfinite(trunk).any() else np.nan
-        return np.abs(trunk / usual - 1.0) < 0.2
+        speed = np.linalg.norm(np.gradient(hip, smooth.times_s, axis=0), axis=1) / usual
+        here = np.abs(hip[:, 0] - np.median(hip[found, 0])) < IN_PLACE_TRUNKS * usual
+        tall = trunk > TALL_SHARE * np.percentile(trunk[found & here], 90)
+        size = np.abs(trunk / usual - 1.0) < 0.2
+        still = found & here & tall & (speed < STILL_TRUNKS_PER_S)
+    return still if still.sum() >= 5 else found & size
 
 
 def _joint_signal(
@@ -169,7 +183,7 @@ def _joint_signal(
 ) -> Signal:
     parts = JOINTS.get(joint, ("shoulder", "hip", "ankle"))
     index = [landmark_index(f"{side}_{p}") for p in parts]
-    standing = at_usual_size(smooth) if movement.family == "standing" and limb != "raised" else None
+    standing = standing_tall(smooth) if movement.family == "standing" and limb != "raised" else None
     raw = raw_angle(smooth, joint, side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing,
                     outward_deg=outward_deg(movement, limb), hands_planted=hands_planted(movement))  # fmt: skip
     ahead = 90.0 - abs(view.azimuth_deg)

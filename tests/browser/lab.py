@@ -138,7 +138,11 @@ class NotebookPage:
         pid = self.kernel("__import__('os').getpid()")
         os.kill(pid, signal.SIGKILL)
         self.page.wait_for_timeout(200)
-        self.page.evaluate(f"{kernel}.restart()")
+        self.page.evaluate(
+            """async () => { for (let i = 0; i < 10; i++) {
+                try { return await jupyterapp.shell.currentWidget.sessionContext.session.kernel.restart(); }
+                catch { await new Promise(done => setTimeout(done, 1000)); } } }"""
+        )  # the server notices the death as well and may be restarting it already
         self.page.wait_for_function(f"() => {kernel}.status === 'idle'", timeout=60_000)
 
     def kernel(self, expression: str):

@@ -12,7 +12,7 @@ import anywidget
 import traitlets
 from numpy.typing import NDArray
 
-from cuebook.errors import CuebookError
+from cuebook.errors import CuebookError, ModelError, UnknownName
 from cuebook.model import ReviewData
 from cuebook.movements import find_workspace
 from cuebook.report.view import Review
@@ -105,17 +105,20 @@ class Desk(anywidget.AnyWidget):
             self.send({"type": "still", "words": self._save_still(float(message["at_s"]), bytes(buffers[0]))})
 
     def _edit(self, key: str, edit: dict[str, Any]) -> None:
-        refused = None
+        """Make a change and say what became of it: a refused one is over, one that failed is sent again."""
+        refused = failed = None
         try:
             self._corrections.apply(edit, key=key)
-        except CuebookError as error:
+        except (ModelError, UnknownName) as error:
             refused = str(error)
+        except CuebookError as error:
+            failed = str(error)
         except Exception as error:
             log.exception("an edit failed")
-            refused = f"This change could not be made ({type(error).__name__}: {error})."
+            failed = f"This change could not be made ({type(error).__name__}: {error})."
         else:
             self.refresh()
-        self.send({"type": "done", "key": key, "refused": refused})
+        self.send({"type": "done", "key": key, "refused": refused, "failed": failed})
 
     def _save_still(self, at_s: float, picture: bytes) -> str:
         """Write the marked picture as the browser shows it, and return where it is in words."""

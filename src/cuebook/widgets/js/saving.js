@@ -25,6 +25,12 @@ export function makeSaving({ model, name, shown, refused, told }) {
   const onMessage = (msg) => {
     if (msg.type === "still") { told(msg.words); return; }
     if (msg.type !== "done") return;
+    if (msg.failed) {                                   // nothing was written: it stays here and is sent again
+      clearTimeout(timer);
+      shown("waiting", `Not saved yet: ${msg.failed}`);
+      timer = setTimeout(() => { const entry = waiting.find((e) => e.key === msg.key); if (entry) send(entry); }, 3000);
+      return;
+    }
     waiting = waiting.filter((e) => e.key !== msg.key);
     write();
     tell();

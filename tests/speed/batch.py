@@ -14,6 +14,7 @@ import resource
 import shutil
 import statistics
 import struct
+import subprocess
 import sys
 import tempfile
 import time
@@ -32,6 +33,7 @@ from tests.dask_samples import started  # noqa: E402
 
 SOURCE = ROOT / "clips_demo" / "squat.mp4"
 MANY = 20
+COUNT = 40_000_000
 
 
 def make_clips(folder: Path, *, count: int, seconds: float) -> Path:
@@ -77,10 +79,20 @@ def processor_s() -> float:
     return used.ru_utime + used.ru_stime
 
 
+def counting_s(processes: int) -> float:
+    """Return the wall time of processes that do nothing but count, each the same amount."""
+    command = [sys.executable, "-c", f"x = 0\nfor i in range({COUNT}): x += i * i"]
+    began = time.perf_counter()
+    for child in [subprocess.Popen(command) for _ in range(processes)]:
+        child.wait()
+    return time.perf_counter() - began
+
+
 def workers(clips: Path, work: Path, *, rounds: int, video: bool) -> None:
     """Print how much quicker two workers are than one."""
     times: dict[int, list[float]] = {1: [], 2: []}
     used: dict[int, list[float]] = {1: [], 2: []}
+    given = []
     for number in range(rounds):
         for count in (1, 2) if number % 2 else (2, 1):
             before = processor_s()
@@ -88,8 +100,12 @@ def workers(clips: Path, work: Path, *, rounds: int, video: bool) -> None:
             used[count].append(processor_s() - before)
             took = f"{times[count][-1]:.1f} s, {used[count][-1]:.1f} processor seconds"
             print(f"  {count} worker(s): {took} ({load()})", flush=True)
+        given.append(2 * counting_s(1) / counting_s(2))
+        print(f"  two processes that only count: {given[-1]:.2f} times as quick as one ({load()})", flush=True)
     one, two = (statistics.median(times[count]) for count in (1, 2))
     print(f"two workers against one: {one / two:.2f} times as quick (aim 1.8), {one:.1f} s and {two:.1f} s")
+    machine = statistics.median(given)
+    print(f"the machine gave two processes that only count {machine:.2f}: {one / two / machine:.2f} of that is reached")
     one, two = (statistics.median(used[count]) for count in (1, 2))
     print(f"processor seconds of two workers against one: {two / one:.2f} (at 1.00 nothing is lost by sharing)")
 

@@ -52,3 +52,9 @@ def test_who_never_got_feedback_has_waited_longest() -> None:
     never, long = entry(1), entry(2, last_feedback="2025-01-01")
     assert urgency_of(never, today=TODAY) < urgency_of(long, today=TODAY)
     assert urgency_of(entry(3, last_feedback="2026-01-13"), today=TODAY).words == "1 day since feedback"
+
+
+def test_a_copy_that_is_coded_again_stands_last_unless_it_speaks_of_pain() -> None:
+    copy = entry(1, state="duplicate", kept="IMG_0002.mp4")
+    assert urgency_of(entry(2, last_feedback="2026-01-13"), today=TODAY) < urgency_of(copy, today=TODAY)
+    assert urgency_of(entry(3, state="duplicate", message="knee hurts"), today=TODAY).rank == 0

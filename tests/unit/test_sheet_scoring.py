@@ -19,11 +19,11 @@ DEMO = Path(__file__).parents[2] / "clips_demo"
 
 def test_only_usable_clips_with_a_movement_are_scored_and_a_decision_counts(tmp_path: Path) -> None:
     entries = inbox().entries
-    assert [r["file"] for r in to_score(entries, {}, clips=tmp_path)] == [
+    assert [r["received_as"] for r in to_score(entries, {}, clips=tmp_path)] == [
         "IMG_0001.mp4", "IMG_0002.mp4", "IMG_0004.mp4",
     ]  # fmt: skip
     states = {entries[0].clip: "damaged", entries[2].clip: "partly", entries[4].clip: "usable"}
-    assert [r["file"] for r in to_score(entries, states, clips=tmp_path)] == [
+    assert [r["received_as"] for r in to_score(entries, states, clips=tmp_path)] == [
         "IMG_0002.mp4", "IMG_0003.mp4", "IMG_0004.mp4",
     ], "a clip without a movement cannot be scored"  # fmt: skip
 

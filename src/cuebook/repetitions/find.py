@@ -261,6 +261,8 @@ def _smallest_swing(f: Found, found: list[Found], movement: Movement) -> tuple[f
         return minimum, f.level_u
     whole = [g.size for g in found if g.swing.opens and g.swing.closes]
     best = float(np.percentile(whole or [f.size], BEST_PERCENTILE))
+    if not np.isfinite(f.level_u):
+        return float(np.clip(USUAL_SHARE * best, 0.35 * minimum, MOST_ASKED * minimum)), f.size_u
     shared, spread = max(float(np.sqrt(max(f.level_u**2 - f.size_u**2, 0.0))), 0.5), max(SHARE_SPREAD * best, 0.5)
     weight = spread**2 / (shared**2 + spread**2)
     share = USUAL_SHARE if movement.driver.second_signal is None else FOLLOWED_SHARE

@@ -71,6 +71,7 @@ def plot_cues(cues: pd.DataFrame, ax: Axes | None = None, *, most: int = 12) -> 
                      bbox={"boxstyle": "round,pad=0.1", "fc": "white", "ec": "none"})  # fmt: skip
         left = [a + b for a, b in zip(left, values, strict=True)]
     ax.set_xlabel("sets")
+    ax.xaxis.get_major_locator().set_params(integer=True)
     ax.legend(loc="lower center", bbox_to_anchor=(0.4, 1.0), ncols=4, frameon=False, fontsize=9)
     ax.spines[["top", "right"]].set_visible(False)
     ax.figure.tight_layout()
@@ -100,14 +101,21 @@ def needs_a_look(rows: list[dict], clips: pd.DataFrame | None, cues: pd.DataFram
         sets = cues[cues["repetition"].isna() & (cues["outcome"] == "not_met")]
         for clip, missed in sets.groupby("clip", sort=False):
             names = ", ".join(dict.fromkeys(c.replace("-", " ") for c in missed["cue"]))
-            found.append((2, _text(missed["athlete"].iloc[0]), str(clip), f"not met: {names}"))
+            found.append((2, _text(missed["athlete"].iloc[0]), _name(clip), f"not met: {names}"))
     if clips is not None and len(clips):
         drifted = clips[clips["drift_outcome"] == "not_met"]
-        found += [(3, _text(r.athlete), r.clip, "the lowering shrank through the set") for r in drifted.itertuples()]
+        found += [
+            (3, _text(r.athlete), _name(r.clip), "the lowering shrank through the set") for r in drifted.itertuples()
+        ]
         left = clips[clips["state"] != "scored"]
-        found += [(4, _text(r.athlete), r.clip, _text(r.reason)) for r in left.itertuples()]
+        found += [(4, _text(r.athlete), _name(r.clip), _text(r.reason)) for r in left.itertuples()]
     found.sort(key=lambda f: f[0])
     return pd.DataFrame([f[1:] for f in found], columns=["athlete", "clip", "why"])
+
+
+def _name(clip: object) -> str:
+    """Return the last part of a path, on whatever machine it was written."""
+    return str(clip).replace("\\", "/").rsplit("/", 1)[-1]
 
 
 def _text(value: object) -> str:

@@ -15,7 +15,7 @@ from cuebook.inbox.entries import Entry
 
 MANIFEST = "to-score.csv"
 SCORES = "scores"
-_COLUMNS = ("clip", "file", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate")
+_COLUMNS = ("clip", "received_as", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate")
 READY = ("usable", "partly")
 
 
@@ -34,7 +34,7 @@ def to_score(entries: Sequence[Entry], states: Mapping[str, str], *, clips: Path
     return [
         {
             "clip": str((clips / e.file).resolve()),
-            "file": e.file,
+            "received_as": e.file,
             "movement": e.movement.value,
             "athlete": e.athlete.value,
             "side": e.side.value,

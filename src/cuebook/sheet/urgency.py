@@ -23,7 +23,7 @@ class Urgency:
     Attributes
     ----------
     rank : int
-        0 words of pain, 1 new movement or load, 2 everything else.
+        0 words of pain, 1 new movement or load, 2 everything else, 3 copies of another clip.
     waited : int
         Days since the last feedback, negative; the longest wait comes first.
     words : str
@@ -66,4 +66,6 @@ def urgency_of(entry: Entry, *, today: date) -> Urgency:
         return Urgency(rank=0, waited=waited, words=f"wrote: {', '.join(found)}")
     if entry.new:
         return Urgency(rank=1, waited=waited, words="new movement or load")
+    if entry.state == "duplicate":
+        return Urgency(rank=3, waited=waited, words="")
     return Urgency(rank=2, waited=waited, words=since if entry.athlete else "")

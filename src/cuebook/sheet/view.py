@@ -296,7 +296,7 @@ class ContactSheet(ipywidgets.VBox):
             return {}
         out = {}
         for row in clips.to_dict("records"):
-            file = row.get("file", row["clip"])
+            file = row.get("received_as", row["clip"])
             if row["state"] != "scored":
                 out[str(file)] = {"words": str(row["state"]).replace("_", " "), "more": str(row["reason"])}
                 continue

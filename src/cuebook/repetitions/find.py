@@ -60,7 +60,7 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     for own in candidates:
         fits = fit_swings(motion, movement, own, [c for c in candidates if c is not own])
         for k, (swing, (shape, noise)) in enumerate(zip(own.swings, fits, strict=True)):
-            found.append(found_of(motion, own.series, own.values, swing, noise, shape, hidden=k in own.hidden))
+            found.append(found_of(motion, own, swing, noise, shape, hidden=k in own.hidden))
     shortest = movement.driver.rep_s[0]
     found = [f for f in found if f.edges[3] - f.edges[0] >= 0.85 * shortest or not (f.swing.opens and f.swing.closes)]
     spread = {c.series.side: _usual_spread(motion, c.series) for c in candidates}
@@ -110,15 +110,15 @@ def _opened_by_doubt(
 
 def found_of(
     motion: Motion,
-    series: DriverSeries,
-    values: Array,
+    own: Candidates,
     swing: Swing,
     noise: float,
     shape: Shape | None,
     *,
     hidden: bool,
 ) -> Found:
-    """Return a swing with its edges, size and doubts; `noise` is the driver's own, in its unit."""
+    """Return a swing of its candidates with edges, size and doubts; `noise` is the driver's own, in its unit."""
+    series, values = own.series, own.values
     edges, spread = edges_of(swing, shape)
     if series.edge_u_s:
         spread = tuple(float(np.hypot(u, series.edge_u_s)) for u in spread)
@@ -132,8 +132,7 @@ def found_of(
         back = top - (float(shape.levels[2]) if base is None else max(base, float(shape.levels[2])))
         size_u = float(np.hypot(*shape.levels_u[:2]))
         if base is None and size_u > max(POOR_FIT * abs(size), 3.0 * noise):
-            times = motion.times_s[np.isfinite(series.values)]
-            start, end = (_level_about(times, values, e) for e in swing.guess_s[::3])
+            start, end = (_level_about(own.times, values, e) for e in swing.guess_s[::3])
             top = float(values[swing.turn])
             size, back = top - start, top - end
             size_u = min(size_u, POOR_FIT * abs(size))

@@ -124,7 +124,7 @@ class GivenRepetitions:
         own = _candidates(series, known, times, span)
         swing = own.swings[0]
         shape, noise = fit_swings(self._motion, self._movement, own, [], room_s=(low, high))[0]
-        found = found_of(self._motion, series, own.values, swing, noise, shape, hidden=False)
+        found = found_of(self._motion, own, swing, noise, shape, hidden=False)
         top = float(own.values[swing.turn])
         out, back = top - float(own.values[swing.before]), top - float(own.values[swing.after])
         if shape is not None and shape.residual > MISFIT_SHARE * max(out, back):

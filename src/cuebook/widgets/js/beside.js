@@ -2,7 +2,7 @@
 // repetition in view, on the clocks of both clips; a mirrored picture says so in words.
 import { button, el, say } from "./dom.js";
 import { makeFigure } from "./figure.js";
-import { frameAt, seconds } from "./time.js";
+import { nearestFrame, seconds } from "./time.js";
 
 export function makeBeside({ model, store, box, receive, unpack, announce, changed, signal }) {
   const other = store.facts.beside;
@@ -84,7 +84,7 @@ export function makeBeside({ model, store, box, receive, unpack, announce, chang
     const rep = store.inside() || store.rep(), twin = rep && match(rep);
     if (!twin) { say(head, `${other.file}: no repetition was found to compare with.`); return; }
     const at = twin.turn_s + store.time() - rep.turn_s;
-    want = frameAt(arrays.times, Math.min(Math.max(0, at), arrays.times.at(-1)) + 1e-4);
+    want = nearestFrame(arrays.times, Math.min(Math.max(0, at), arrays.times.at(-1)));
     const outside = at < -0.05 || at > arrays.times.at(-1) + 0.05;
     say(head, `${other.file}, rep ${twin.number}, ${outside ? "outside the clip" : seconds(at)}, aligned at the turn${beside.mirrored ? ", mirrored" : ""}`);
     settle();

@@ -59,7 +59,7 @@ async function render({ model, el: host, signal }) {
   const trace = makeTrace({ store, box: part.trace, seek, move, colours: () => themeColours(root) });
   const strip = makeStrip({ store, box: part.strip, go, figure });
   const notes = makeNotes({ store, box: part.notes, writing: part.writing, saving, go, announce, aim: () => times[player.want], leave: () => root.focus({ preventScroll: true }) });
-  const marks = makeMarks({ store, figure, saving, announce, box: part.marking, over: part.over, picture: overlay,
+  const marks = makeMarks({ store, figure, saving, announce, box: part.marking, over: part.over, picture: overlay, aim: () => times[player.want],
     closed: () => { part.cues.hidden = false; root.focus({ preventScroll: true }); } });
   const beside = makeBeside({ model, store, box: part.beside, receive, unpack, announce, changed: () => keys.refresh(), signal: life });
   const cues = makeCues({ store, box: part.cues, overrule, toggleWhole,

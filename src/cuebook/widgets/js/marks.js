@@ -11,7 +11,7 @@ const LETTERS = "abcdefghijklmnop";
 const LIGHT = "#ffce46", DARK = "#181c22";
 const plainName = (place) => place.replace("foot_index", "toes").replaceAll("_", " ");
 
-export function makeMarks({ store, figure, box, over, saving, picture, announce, closed }) {
+export function makeMarks({ store, figure, box, over, saving, picture, announce, closed, aim }) {
   const { facts } = store, { unit } = figure;
   const marks = { on: false };
   let kind = 0, picked = [], words = "";
@@ -114,7 +114,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     const [id, , needed] = KINDS[kind];
     if (picked.length === needed) {
       if (id === "text" && !words) { redraw(); box.querySelector("input").focus(); return; }
-      const edit = { kind: "mark", mark_kind: id, at_s: store.time(), joints: picked, to: id === "text" ? [0.2, 0] : null,
+      const edit = { kind: "mark", mark_kind: id, at_s: aim(), joints: picked, to: id === "text" ? [0.2, 0] : null,
         size: id === "circle" ? 0.15 : null, text: id === "text" ? words : null };
       saving.edit(edit);
       announce(`${KINDS[kind][1][0].toUpperCase()}${KINDS[kind][1].slice(1)} at ${picked.map(plainName).join(", ")}. U takes it back.`);

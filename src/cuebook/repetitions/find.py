@@ -334,7 +334,7 @@ def numbered(
 def with_second_driver(
     motion: Motion, movement: Movement, repetitions: tuple[Repetition, ...]
 ) -> tuple[Repetition, ...]:
-    """Require the second driver to follow before the next repetition, where the movement has one."""
+    """Require the second driver to follow before the next whole repetition, where the movement has one."""
     driver = movement.driver
     if driver.second_signal is None:
         return repetitions
@@ -344,7 +344,7 @@ def with_second_driver(
         if not rep.complete:
             out.append(rep)
             continue
-        stop = repetitions[k + 1].start_s if k + 1 < len(repetitions) else None
+        stop = next((r.start_s for r in repetitions[k + 1 :] if r.complete), None)
         stop = float(motion.times_s[-1]) if stop is None else stop
         inside = (motion.times_s >= rep.turn_s) & (motion.times_s <= stop) & best.trusted
         swing = float(np.ptp(best.values[inside])) if inside.any() else 0.0

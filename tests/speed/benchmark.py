@@ -94,6 +94,22 @@ def make_clip(path, *, size, seconds):
     return path
 
 
+def looped(path, source, *, times):
+    """Write the coded pictures of a clip several times over, without decoding them."""
+    with av.open(str(source)) as clip, av.open(str(path), "w") as out:
+        old = clip.streams.video[0]
+        new = out.add_stream_from_template(old)
+        packets = [p for p in clip.demux(old) if p.dts is not None]
+        length = round(SECONDS / old.time_base)
+        shown = [(p.pts, p.dts) for p in packets]
+        for turn in range(times):
+            for packet, (pts, dts) in zip(packets, shown, strict=True):
+                packet.pts, packet.dts, packet.stream = pts + turn * length, dts + turn * length, new
+                packet.time_base = old.time_base
+                out.mux(packet)
+    return path
+
+
 def processor_s():
     """Return the processor seconds of all children that have ended."""
     used = resource.getrusage(resource.RUSAGE_CHILDREN)
@@ -193,8 +209,9 @@ def second_review(folder, *, rounds):
 def memory(folder, *, minutes):
     """(c) Peak memory of a long clip against one showing."""
     peaks = []
-    for name, seconds in (("short", SECONDS), ("long", minutes * 60.0)):
-        clip = make_clip(folder / f"{name}.mp4", size=SIZES[1], seconds=seconds)
+    once = make_clip(folder / "once.mp4", size=SIZES[1], seconds=SECONDS)
+    for name, times in (("short", 1), ("long", round(minutes * 60.0 / SECONDS))):
+        clip = looped(folder / f"{name}.mp4", once, times=times)
         out = folder / f"{name}.review"
         peaks.append(peak_memory(*CUEBOOK, "review", str(clip), "--movement", "squat", "--out", str(out)))
         shutil.rmtree(out)

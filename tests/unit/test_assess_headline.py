@@ -80,6 +80,7 @@ def test_all_met_asks_for_no_change() -> None:
 
 def test_what_could_not_be_seen_brings_the_place_of_the_phone() -> None:
     headline = said(SQUAT, [verdict(SQUAT, "depth", "not_measurable")])
+    assert headline.fix == "This clip cannot tell yet what to change."
     assert headline.next == f"To see the rest: p{SQUAT.cue('depth').refilm[1:]}"
     assert "5 whole repetitions" in headline.praise
 

@@ -227,7 +227,7 @@ def _why_no_set(cue: Cue, here: list[Verdict], read: int) -> tuple[str | None, s
     if not here:
         return "no repetition was counted", cue.refilm
     if lost is None:
-        return "only one repetition is in the clip", "Film the whole set in one clip."
+        return "only one repetition in the clip shows it", "Film the whole set in one clip."
     if not read:
         return lost.reason, lost.refilm
     few = f"only {read} of {len(here)} repetitions could be read"

@@ -71,7 +71,7 @@ def write_headline(
         or _count_fix(whole)
         or _single_fix(movement, single)
         or _near_fix(movement, whole)
-        or ("Nothing to change that this clip can show.", None)
+        or (_nothing_to_change(whole, judged), None)
     )
     return _fitted(Headline(praise=praise, fix=fix, next=_next(movement, whole, judged, about)))
 
@@ -127,6 +127,14 @@ def _praise(movement: Movement, whole: list[_Said], judged: dict[str, str], coun
 
 Fix = tuple[str, str | None]
 """The sentence, and what it is about: the name of a cue, ``tempo``, ``repetitions``, or nothing that is certain."""
+
+
+def _nothing_to_change(whole: list[_Said], judged: dict[str, str]) -> str:
+    """Say that nothing is to be changed, or that the clip cannot tell."""
+    told = {*(v.outcome for v in whole), *judged.values()}
+    if told and told <= {"not_measurable"}:
+        return "This clip cannot tell yet what to change."
+    return "Nothing to change that this clip can show."
 
 
 def _cue_fix(movement: Movement, whole: list[_Said]) -> Fix | None:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 log = logging.getLogger(__name__)
 
 _SEEK_BACK_S = (0.0, 3.0)
+_PLAIN = "yuv420p"
 
 
 def even_size(width_px: int, height_px: int, *, long_side_px: int | None) -> tuple[int, int]:
@@ -102,12 +103,14 @@ class FrameReader:
         turned = self.quarter_turns % 2 == 1
         upright = even_size(self.width_px, self.height_px, long_side_px=long_side_px)
         stored = upright[::-1] if turned else upright
-        reformatter = VideoReformatter()
+        scaler, colours = VideoReformatter(), VideoReformatter()
         for index, frame in self._decoded(start, stop, threads):
             if (index - start) % step:
                 continue
-            small = reformatter.reformat(frame, *stored, format="rgb24", interpolation="AREA")
-            picture = small.to_ndarray()
+            if (frame.width, frame.height) != stored and frame.format.name == _PLAIN:
+                # first smaller, then to RGB: half the work of both at once
+                frame = scaler.reformat(frame, *stored, format=_PLAIN, interpolation="AREA")
+            picture = colours.reformat(frame, *stored, format="rgb24", interpolation="AREA").to_ndarray()
             if self.flipped:
                 picture = picture[:, ::-1]
             if self.quarter_turns:

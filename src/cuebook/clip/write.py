@@ -42,7 +42,7 @@ class VideoWriter:
     key_every : int
         A key frame at least every so many frames, so that stepping through the clip is quick.
     threads : int
-        Encoder threads, 0 lets the library choose.
+        Encoder threads, 0 takes two.
     """
 
     def __init__(
@@ -84,6 +84,9 @@ class VideoWriter:
             "x264-params": f"keyint={key_every}:min-keyint={key_every}:scenecut=0:bframes=0",
         }
         stream.options = options | ({"threads": str(threads)} if threads else {})
+        if not threads:
+            # whole frames beside each other, so that encoding goes on while the next frame is drawn
+            stream.codec_context.thread_type, stream.codec_context.thread_count = "FRAME", 2
         self._container.start_encoding()
         return stream
 

@@ -26,6 +26,9 @@ log = logging.getLogger(__name__)
 _TRIES = 2
 _TAIL_CHARACTERS = 400
 _QUIET = {"GLOG_minloglevel": "3", "TF_CPP_MIN_LOG_LEVEL": "3", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+_EVEN_MEMORY = {"MALLOC_MMAP_THRESHOLD_": "4000000", "MALLOC_TRIM_THRESHOLD_": "64000000"}
+"""The C library otherwise raises these by itself and keeps what a finished piece's model held; other systems ignore
+them."""
 
 
 class WorkerPool:
@@ -138,7 +141,7 @@ class _Worker:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=self._errors,
-            env={**os.environ, **_QUIET, "PYTHONPATH": os.pathsep.join(paths)},
+            env={**_EVEN_MEMORY, **os.environ, **_QUIET, "PYTHONPATH": os.pathsep.join(paths)},
         )
 
     def do(self, job: Job, tell: Callable[[Message], None]) -> None:

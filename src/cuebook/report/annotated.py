@@ -39,7 +39,14 @@ def annotated_size(data: ReviewData) -> tuple[int, int]:
     return width // 2 * 2, height // 2 * 2
 
 
-def write_annotated(data: ReviewData, path: Path, *, threads: int = 0, progress: Progress | None = None) -> Path:
+def write_annotated(
+    data: ReviewData,
+    path: Path,
+    *,
+    threads: int = 0,
+    progress: Progress | None = None,
+    seen: Callable[[int, NDArray[np.uint8]], None] | None = None,
+) -> Path:
     """Write the annotated clip and return its path.
 
     Parameters
@@ -52,6 +59,8 @@ def write_annotated(data: ReviewData, path: Path, *, threads: int = 0, progress:
         1 keeps to one processor, 0 lets the libraries choose and decodes ahead in a thread.
     progress : callable or None
         Called with the share of the clip that is done, 0 to 1.
+    seen : callable or None
+        Called with the number of each drawn frame and its picture (H, W, 3) before anything is drawn on it.
 
     Raises
     ------
@@ -72,6 +81,8 @@ def write_annotated(data: ReviewData, path: Path, *, threads: int = 0, progress:
     ) as writer:
         for place, picture in pictures if threads == 1 else _ahead(pictures):
             time_s = float(times[kept[place]])
+            if seen is not None:
+                seen(int(kept[place]), picture)
             writer.write(time_s, overlay.draw(picture[:height, :width], place, into=canvas))
             if progress is not None and place % 30 == 0:
                 progress((place + 1) / len(kept))

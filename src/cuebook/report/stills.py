@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,7 +59,12 @@ class Still:
     jpeg: bytes
 
 
-def make_stills(data: ReviewData, *, most: int = MOST) -> tuple[Still, ...]:
+Moment = tuple[Cue, Repetition, Verdict, float]
+
+
+def make_stills(
+    data: ReviewData, *, most: int = MOST, pictures: Mapping[int, NDArray[np.uint8]] | None = None
+) -> tuple[Still, ...]:
     """Return one still for each cue that was measured on an angle, by priority.
 
     Parameters
@@ -67,27 +73,42 @@ def make_stills(data: ReviewData, *, most: int = MOST) -> tuple[Still, ...]:
         The judged clip.
     most : int
         Largest number of stills.
+    pictures : mapping of int to ndarray, optional
+        Frames of `still_frames` that are decoded already, by number; the others are decoded here.
 
     Raises
     ------
     ClipError
         If the clip can no longer be read.
     """
+    known = dict(pictures or {})
+    known |= _frames(data, still_frames(data, most=most) - set(known))
+    found = []
+    for cue, rep, verdict, at in _moments(data, most):
+        picture = known.get(_frame_at(data, at))
+        if picture is not None:
+            found.append(_still(data, cue, rep, verdict, at, picture.copy()))
+    return tuple(found)
+
+
+def still_frames(data: ReviewData, *, most: int = MOST) -> set[int]:
+    """Return the numbers of the frames that `make_stills` draws on."""
+    return {_frame_at(data, at) for *_, at in _moments(data, most)}
+
+
+def _frame_at(data: ReviewData, time_s: float) -> int:
+    return int(np.argmin(np.abs(data.clip.times_s - time_s)))
+
+
+def _moments(data: ReviewData, most: int) -> list[Moment]:
+    """Return the cues to show, each with the repetition, the verdict and the second that decide."""
     wanted = []
     for cue in shown_cues(data)[:most]:
         pair = deciding(data, cue)
         if pair is not None:
             rep, verdict = pair
             wanted.append((cue, rep, verdict, verdict.at_s if verdict.at_s is not None else rep.turn_s))
-    times = data.clip.times_s
-    frames = {int(np.argmin(np.abs(times - at))) for *_, at in wanted}
-    pictures = _frames(data, frames)
-    found = []
-    for cue, rep, verdict, at in wanted:
-        picture = pictures.get(int(np.argmin(np.abs(times - at))))
-        if picture is not None:
-            found.append(_still(data, cue, rep, verdict, at, picture.copy()))
-    return tuple(found)
+    return wanted
 
 
 def still_of(data: ReviewData, cue: Cue, rep: Repetition, verdict: Verdict) -> Still | None:

@@ -7,10 +7,13 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
 from cuebook.model import ReviewData
 
 from .folder import check_folder, write_folder
-from .stills import make_stills
+from .stills import make_stills, still_frames
 from .tables import angles_csv, json_text, repetitions_csv
 
 Progress = Callable[[float], None]
@@ -80,18 +83,31 @@ def check_target(target: str | Path) -> None:
 def _write_files(data: ReviewData, folder: Path, *, video: bool, threads: int, progress: Progress | None) -> None:
     from .page import feedback_page
 
-    stills = make_stills(data)
+    pictures = _annotated(data, folder, threads=threads, progress=progress) if video else {}
+    stills = make_stills(data, pictures=pictures)
     (folder / "stills").mkdir()
     for still in stills:
         (folder / "stills" / still.name).write_bytes(still.jpeg)
     (folder / "angles.csv").write_text(angles_csv(data), encoding="utf-8")
     (folder / "repetitions.csv").write_text(repetitions_csv(data), encoding="utf-8")
     (folder / "feedback.html").write_text(feedback_page(data, stills), encoding="utf-8")
-    if video:
-        from .annotated import write_annotated
-
-        write_annotated(data, folder / "annotated.mp4", threads=threads, progress=progress)
     (folder / "review.json").write_text(json_text(data), encoding="utf-8")
+
+
+def _annotated(
+    data: ReviewData, folder: Path, *, threads: int, progress: Progress | None
+) -> dict[int, NDArray[np.uint8]]:
+    """Write the annotated clip and return the frames that the stills need, met on the way."""
+    from .annotated import write_annotated
+
+    wanted, pictures = still_frames(data), {}
+
+    def keep(frame: int, picture: NDArray[np.uint8]) -> None:
+        if frame in wanted:
+            pictures[frame] = picture.copy()
+
+    write_annotated(data, folder / "annotated.mp4", threads=threads, progress=progress, seen=keep)
+    return pictures
 
 
 def _carry_over(old: Path, new: Path, *, sha256: str) -> None:

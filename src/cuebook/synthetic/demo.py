@@ -96,13 +96,13 @@ def _standing() -> list[ClipSpec]:
         ),
         _clip(
             "lateral-lunge-bent-leg",
-            "thorn",
+            "yew",
             "lateral-lunge",
             "alternating",
             reps=4,
             tempo=(1.6, 0.4, 1.2, 0.5),
             faults=("bent_straight_leg",),
-            camera=front,
+            camera=replace(_STAND, azimuth_deg=14.0),
         ),
         _clip(
             "lateral-lunge-one-side-short",
@@ -123,6 +123,7 @@ def _standing() -> list[ClipSpec]:
             reps=3,
             tempo=(1.4, 0.8, 1.0, 0.5),
             faults=("bent_straight_leg",),
+            camera=replace(_STAND, azimuth_deg=-90.0),
         ),
     ]
 

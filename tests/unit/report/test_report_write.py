@@ -12,7 +12,7 @@ import pytest
 
 from cuebook.clip import read_clip
 from cuebook.errors import ClipError, OutputError
-from cuebook.report import check_target, folder, write_review
+from cuebook.report import check_target, folder, stills, write_review
 from cuebook.report.annotated import annotated_size, kept_frames, write_annotated
 from cuebook.report.stills import crop_box, encode_jpeg, make_stills
 
@@ -74,6 +74,17 @@ def test_a_file_in_the_way_is_refused(review, tmp_path):
         write_review(review, tmp_path / "r", video=False)
     with pytest.raises(OutputError, match=r"cannot be made, because .* is a file"):
         write_review(review, tmp_path / "r" / "below", video=False)
+
+
+def test_the_stills_come_from_the_pass_that_draws_the_clip(review, tmp_path, monkeypatch):
+    """Decoding the clip again for each still costs seconds in large clips; the pictures are the same."""
+    alone = make_stills(review)
+    decoded = []
+    real = stills._frames
+    monkeypatch.setattr(stills, "_frames", lambda data, wanted: decoded.append(set(wanted)) or real(data, wanted))
+    out = write_review(review, tmp_path / "r")
+    assert decoded == [set()]
+    assert {p.name: p.read_bytes() for p in (out / "stills").iterdir()} == {s.name: s.jpeg for s in alone}
 
 
 def test_a_place_is_tried_before_any_work_and_left_as_it_was(tmp_path, monkeypatch):

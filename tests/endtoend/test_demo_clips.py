@@ -181,6 +181,23 @@ def test_a_chest_that_does_not_turn_never_meets_the_turn(judged) -> None:
     assert "met" not in outcomes
 
 
+@pytest.mark.parametrize(
+    ("name", "cue", "sides"),
+    [
+        ("knee-raise-bent-standing-leg", "stance-leg-straight", {"right"}),
+        ("lateral-lunge-bent-leg", "straight-leg", {"left", "right"}),
+    ],
+)
+def test_a_bent_leg_that_should_be_long_is_told(judged, name: str, cue: str, sides: set[str]) -> None:
+    """35 degrees where 15 are the most; on no side is it called met."""
+    case = judged(name)
+    whole = {v.side: v.outcome for v in case.data.verdicts if v.cue == cue and v.repetition is None}
+    assert set(whole) == sides
+    assert "not_met" in whole.values()
+    assert "met" not in whole.values()
+    assert case.data.headline.fix.endswith(case.data.movement.cue(cue).say[1:])
+
+
 def test_a_hip_past_ninety_is_not_called_short_of_it(judged) -> None:
     outcomes = [v.outcome for v in judged("knee-raise").data.verdicts if v.cue == "hip-past-90" and v.side == "left"]
     assert outcomes

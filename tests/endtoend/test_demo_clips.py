@@ -66,7 +66,7 @@ def judged(tracked):
             clip, track = tracked(name)
             tempo = Tempo(**dict(zip(PHASES, truth.spec.tempo, strict=True)))
             movement = load_movement(truth.spec.movement)
-            side = None if movement.sides == "both" else truth.spec.side
+            side = truth.spec.side if truth.spec.side in ("left", "right") else None
             asked = Prescription(tempo=tempo, repetitions=truth.spec.reps, side=side)
             data = judge_track(clip, track, movement=movement, prescription=asked, settings=Settings())
             known[name] = Judged(data, truth)

@@ -25,6 +25,9 @@ from .scene import make_scene
 if TYPE_CHECKING:
     from cuebook.record import Desk as Corrections
 
+    from .feedback_form import FeedbackForm
+    from .reference_form import ReferenceForm
+
 log = logging.getLogger(__name__)
 
 
@@ -86,6 +89,40 @@ class Desk(anywidget.AnyWidget):
     def corrections(self) -> Corrections:
         """The record of this review: edits, notes, history, drafts."""
         return self._corrections
+
+    def feedback(self, folder: str | Path | None = None, *, athlete: str | None = None) -> FeedbackForm:
+        """Open the form for what the athlete is told; nothing is sent from it.
+
+        Parameters
+        ----------
+        folder : str or Path, optional
+            Where page, picture and text are written on request; default: ``<stem>.feedback`` beside the clip.
+        athlete : str, optional
+            Whom it is for.
+        """
+        from .feedback_form import FeedbackForm
+
+        return FeedbackForm(self._corrections, folder=self._beside_clip(folder, "feedback"), athlete=athlete)
+
+    def reference(self, folder: str | Path | None = None) -> ReferenceForm:
+        """Open the form that makes this clip a reference: model repetition, key positions, cue sentences.
+
+        Parameters
+        ----------
+        folder : str or Path, optional
+            Where the reference is written; default: ``<stem>.reference`` beside the clip.
+        """
+        from .reference_form import ReferenceForm
+
+        return ReferenceForm(self._corrections, folder=self._beside_clip(folder, "reference"), now_s=self._now_s)
+
+    def _now_s(self) -> float:
+        times = self._corrections.data.clip.times_s
+        return float(times[min(max(0, self.frame), len(times) - 1)])
+
+    def _beside_clip(self, folder: str | Path | None, kind: str) -> Path:
+        clip = self._corrections.data.clip.path.resolve()
+        return Path(folder) if folder is not None else clip.parent / f"{clip.stem}.{kind}"
 
     def _heard(self, _widget: Any, message: Mapping[str, Any], buffers: list[memoryview]) -> None:
         """Answer the browser; an error becomes a sentence on the desk instead of a line in a log."""

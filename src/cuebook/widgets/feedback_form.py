@@ -1,0 +1,109 @@
+"""Editing what an athlete is told: three texts, a word count, the page as a phone shows it, files to send by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets
+
+from cuebook.errors import CuebookError
+from cuebook.model import Draft
+from cuebook.model.draft import MOST_WORDS
+from cuebook.report.feedback_files import feedback_warnings, message_page, picture_jpeg
+
+if TYPE_CHECKING:
+    from cuebook.record import Desk as Corrections
+
+PHONE_WIDTH_PX, PHONE_HEIGHT_PX = 390, 720
+_PARTS = (("praise", "Praise"), ("fix", "One thing"), ("next", "Next step"))
+
+
+class FeedbackForm(ipywidgets.VBox):
+    """A draft of at most 60 words with one picture; every change is kept, nothing is sent.
+
+    Parameters
+    ----------
+    corrections : cuebook.record.Desk
+        The review with its corrections; the last kept draft is edited, else a fresh one.
+    folder : Path
+        Where page, picture and text are written on request.
+    athlete : str or None
+        Whom it is for.
+    """
+
+    def __init__(self, corrections: Corrections, *, folder: Path, athlete: str | None = None) -> None:
+        self._corrections, self._folder, self._athlete = corrections, folder, athlete
+        self._start = corrections.draft or corrections.draft_feedback()
+        self._jpeg = self._picture()
+        self.texts = {name: _text(title, getattr(self._start, name)) for name, title in _PARTS}
+        self.count = ipywidgets.HTML()
+        self.said = ipywidgets.HTML()
+        self.page = ipywidgets.HTML()
+        self.anew = ipywidgets.Button(description="Draft anew", tooltip="Draft again from the review and the notes")
+        self.write = ipywidgets.Button(
+            description="Write the files", button_style="primary", tooltip="Write page, picture and text; sends nothing"
+        )
+        for text in self.texts.values():
+            text.observe(lambda _: self._changed(), names="value")
+        self.anew.on_click(lambda _: self._safely(self._draft_anew))
+        self.write.on_click(lambda _: self._safely(self._write))
+        edit = ipywidgets.VBox([*self.texts.values(), self.count, ipywidgets.HBox([self.anew, self.write]), self.said],
+                               layout=ipywidgets.Layout(width="480px"))  # fmt: skip
+        super().__init__([ipywidgets.HBox([edit, self.page], layout=ipywidgets.Layout(flex_flow="row wrap"))])
+        self._show()
+
+    @property
+    def draft(self) -> Draft:
+        """The draft as it stands in the form."""
+        return replace(self._start, **{name: text.value for name, text in self.texts.items()})
+
+    def _changed(self) -> None:
+        self._show()
+        if 0 < self.draft.words <= MOST_WORDS:
+            self._safely(lambda: self._corrections.save_draft(self.draft))
+
+    def _draft_anew(self) -> None:
+        self._start = self._corrections.draft_feedback()
+        self._jpeg = self._picture()
+        for name, text in self.texts.items():
+            text.value = getattr(self._start, name)
+        self._show()
+
+    def _write(self) -> None:
+        written = self._corrections.write_feedback(self._folder, draft=self.draft, athlete=self._athlete)
+        self._say(f"Written to {written.name}: page, picture and text to copy. Nothing was sent.")
+
+    def _picture(self) -> bytes | None:
+        return None if self._start.picture is None else picture_jpeg(self._corrections.data, self._start.picture)
+
+    def _show(self) -> None:
+        """Show word count, warnings and the page at the width of a phone."""
+        draft = self.draft
+        over = draft.words - MOST_WORDS
+        count = f"{draft.words} of {MOST_WORDS} words" + (f": take out {over}" if over > 0 else "")
+        warned = "".join(f"<br>{escape(w)}" for w in feedback_warnings(self._corrections.data, draft))
+        self.count.value = f"<span role='status'>{escape(count)}{warned}</span>"
+        page = message_page(self._corrections.data, draft, self._jpeg, athlete=self._athlete)
+        self.page.value = (
+            f'<iframe title="The feedback as a phone shows it" sandbox width="{PHONE_WIDTH_PX}" '
+            f'height="{PHONE_HEIGHT_PX}" style="border:1px solid #8a9099;border-radius:8px;background:#fff" '
+            f'srcdoc="{escape(page, quote=True)}"></iframe>'
+        )
+
+    def _safely(self, act: Any) -> None:
+        """Do something and show a refusal as a sentence: a notebook would swallow it."""
+        try:
+            act()
+        except CuebookError as error:
+            self._say(str(error))
+
+    def _say(self, sentence: str) -> None:
+        self.said.value = f"<b role='status'>{escape(sentence)}</b>"
+
+
+def _text(title: str, value: str) -> ipywidgets.Textarea:
+    layout = ipywidgets.Layout(width="460px", height="76px")
+    return ipywidgets.Textarea(value=value, description=title, layout=layout, continuous_update=True)

@@ -32,6 +32,9 @@ IN_PLACE_TRUNKS, TALL_SHARE, STILL_TRUNKS_PER_S = 0.6, 0.93, 0.2
 the hips move no faster (house choices)."""
 TURNED_DEG = 12.0
 """Trunk turn from which shoulder, hip and knee no longer lie in one plane, seen from the front (house choice)."""
+LYING_KNEE_OFF_DEG, LYING_KNEE_SPREAD_DEG = 20.0, 12.0
+"""Knees of somebody lying, seen further off the side than the first, are less sure by the second: few such clips were
+learnt from, nearly all of them from one end, and a bridge filmed from the other was read 39 degrees wrong."""
 UNKNOWN_SPREAD_DEG = 20.0
 """Standard uncertainty where no clip like this was learnt from: as wide as the published error of oblique views."""
 
@@ -231,11 +234,14 @@ def _stated(
         return np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
     if joint != "body_line":
         arms_work = "push" in movement.patterns
-        return corrected(row, raw.plane, raw.space, joint, ahead_deg=ahead, arms_work=arms_work)
+        value, spread = corrected(row, raw.plane, raw.space, joint, ahead_deg=ahead, arms_work=arms_work)
+        if joint == "knee_flexion" and movement.family in ("prone", "supine") and off > LYING_KNEE_OFF_DEG:
+            spread = np.hypot(spread, LYING_KNEE_SPREAD_DEG)
+        return value, np.hypot(spread, row.weight * np.nan_to_num(raw.reading))
     hip = raw_angle(smooth, "hip_flexion", side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing,
                     outward_deg=outward_deg(movement, limb))  # fmt: skip
     value, spread = corrected(row, hip.plane, hip.space, "hip_flexion", ahead_deg=ahead)
-    return raw.plane - (value - hip.plane), spread
+    return raw.plane - (value - hip.plane), np.hypot(spread, row.weight * np.nan_to_num(hip.reading))
 
 
 def _lean_signal(

@@ -22,7 +22,7 @@ ALL_MOVING = ("nose", "shoulder", "elbow", "wrist", "hip", "knee", "ankle")
 PARTS = 6
 """Principal components kept; what is left over is noise of single landmarks."""
 NOISE, SHARED = 0.05, 0.12
-"""Standard uncertainty of a stage, in usual ways out, per frame and common to the clip; fitted on rendered clips."""
+"""Standard uncertainty of a stage, in usual ways out, per frame and common to the clip (house choice)."""
 
 
 def with_body_motion(motion: Motion, smooth: Smooth, movement: Movement) -> Motion:

@@ -18,7 +18,7 @@ LONG_SIDE_PX, CELL_PX = 160, 5
 PARTS = 8
 """Principal components kept; what is left over is noise of the picture."""
 NOISE, SHARED = 0.04, 0.12
-"""Standard uncertainty of a stage, in usual ways out, per frame and common to the clip; fitted on rendered clips."""
+"""Standard uncertainty of a stage, in usual ways out, per frame and common to the clip (house choice)."""
 
 
 def with_picture_motion(motion: Motion, clip: Clip) -> Motion:

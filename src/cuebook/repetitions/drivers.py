@@ -19,7 +19,7 @@ SIGNED_UNSURE_SHARE = 0.7
 LEAST_TRUSTED = 0.85
 """Share of the set in which a driver must be trusted to count alone (house choice)."""
 COURSE_EDGE_U_S = 0.15
-"""Standard uncertainty of an edge read from a course instead of the movement's own angle; fitted on rendered clips."""
+"""Standard uncertainty of an edge read from a course instead of the movement's own angle (house choice)."""
 COUNTED_SHARE = 0.52
 """Share of the set's usual way from which one counts where only the course of the picture is known (house choice,
 between a half repetition and a shallow one)."""

@@ -23,8 +23,7 @@ between a half repetition and a shallow one)."""
 FOLLOWED_SHARE = 0.38
 """The same where a second part must follow, which no half repetition is followed by (house choice)."""
 SHARE_SPREAD = 0.06
-"""Standard uncertainty of a swing's share of the set's better ones, from bends that read alike; fitted on rendered
-clips."""
+"""Standard uncertainty of a swing's share of the set's better ones, from bends that read alike (house choice)."""
 MOST_ASKED = 1.05
 """The set itself asks for no more than this much of the movement's smallest swing (house choice)."""
 SURER_SHARE = 0.7

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from cuebook.assess.tempo import judge_tempo
@@ -99,3 +101,19 @@ def test_spread_between_repetitions_makes_the_median_less_sure_and_many_make_it_
     few = judged([rep(k, 3.0, u=0.3) for k in range(1, 3)]).median_u["eccentric"]
     assert uneven > 5 * even
     assert many < few
+
+
+def test_what_repetitions_have_in_common_does_not_shrink_with_their_number() -> None:
+    """All read alike: with ever more of them the shared part of each stays."""
+    one, many = (judged([rep(k, 3.0, u=0.2) for k in range(1, n + 1)]).median_u["eccentric"] for n in (1, 64))
+    assert 0.2 < one < 0.21
+    assert 0.2 / 8.0 * 3.0 < many < one
+
+
+def test_a_prescribed_hold_is_judged_on_the_gap_whose_ends_are_sure() -> None:
+    """The doubt whether a gap is long enough for a hold is none about how long it is."""
+    unsure = [replace(rep(k, 3.0, gap=0.7, hold=0.7, u=0.4), edges=(0.0, 3.0, 3.7, 4.7), edges_u=(0.03,) * 4)
+              for k in (1, 2, 3)]  # fmt: skip
+    result = judged(unsure)
+    assert result.median["long_hold"] == pytest.approx(0.7)
+    assert result.median_u["long_hold"] < 0.06

@@ -15,6 +15,9 @@ from .judge import chance_within, outcome_of
 JUDGED_ON_GAP_S = 0.5
 """A prescribed hold of this length or more is judged on the gap itself (definition of the design)."""
 FEWEST_FOR_DRIFT = 4
+SHARED_SHARE = 0.45
+"""Part of the variance of a phase's error that the repetitions of one clip have in common, on rendered clips: the way
+a body's signals run against the driver is its own."""
 
 
 def judge_tempo(
@@ -58,10 +61,7 @@ def judge_tempo(
             values = []
         if values:
             median[phase] = float(np.median(values))
-            random = hypot(
-                float(np.sqrt(np.mean(np.square(us)))), float(np.std(values, ddof=1)) if len(values) > 1 else 0.0
-            )
-            spread[phase] = hypot(random / np.sqrt(len(values)), SHARED_TIME_U_S)
+            spread[phase] = hypot(_of_median(values, us), SHARED_TIME_U_S)
         if slot is None:
             continue
         if not values:
@@ -88,17 +88,41 @@ def judge_tempo(
     )
 
 
+def _of_median(values: list[float], us: list[float]) -> float:
+    """Return the standard uncertainty of a median: what repetitions have in common does not shrink with their number.
+
+    The rest is what they are said to scatter, or what they do scatter if that is more.
+    """
+    mean_square = float(np.mean(np.square(us)))
+    scatter = float(np.std(values, ddof=1)) if len(values) > 1 else 0.0
+    own = max(float(np.sqrt((1.0 - SHARED_SHARE) * mean_square)), scatter)
+    return hypot(float(np.sqrt(SHARED_SHARE * mean_square)), own / np.sqrt(len(values)))
+
+
 def _times(repetitions: list[Repetition], phase: str, slot: float | str | None) -> tuple[list[float], list[float]]:
-    """Return the times of one phase and their uncertainties; of a prescribed hold the gap itself."""
+    """Return the times of one phase and their uncertainties; of a prescribed hold the gap itself.
+
+    A gap is as sure as its two ends: whether it is long enough to be called a hold does not matter there.
+    """
     on_gap = isinstance(slot, int | float) and slot >= JUDGED_ON_GAP_S and phase.endswith("hold")
     values, us = [], []
     for rep in repetitions:
         value = rep.gaps.get(phase) if on_gap else rep.phases[phase]
-        u = rep.phases_u[phase]
+        u = _gap_u(rep, phase) if on_gap else rep.phases_u[phase]
         if value is not None and u is not None:
             values.append(value)
             us.append(u)
     return values, us
+
+
+def _gap_u(rep: Repetition, phase: str) -> float | None:
+    """Return the standard uncertainty of a gap from the ends beside it (for the stay: of its own repetition)."""
+    u = rep.phases_u[phase]
+    if u is None or len(rep.edges_u) != 4:
+        return u
+    at_turn = rep.gaps.get(phase) is not None and abs(rep.gaps[phase] - (rep.edges[2] - rep.edges[1])) < 1e-9
+    ends = hypot(rep.edges_u[1], rep.edges_u[2]) if at_turn else hypot(rep.edges_u[3], rep.edges_u[0])
+    return min(u, ends)
 
 
 def _why(counted: list[Repetition], *, time_in_doubt: bool) -> str:

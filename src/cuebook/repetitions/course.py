@@ -51,6 +51,9 @@ class CourseRow:
         How far each usually moves, in its unit.
     links : ndarray, shape (C, K)
         Value of each, 0 at the start end and 1 at the turn, where the true driver has come the share `Link.knots`.
+    spread : tuple of float
+        Standard uncertainty of an end at the start end and of one at the turn, in shares of the phase, on clips apart
+        from those the row was learnt on.
     clips : int
         Number of clips behind the row.
     """
@@ -59,6 +62,7 @@ class CourseRow:
     weights: Array
     sizes: Array
     links: Array
+    spread: tuple[float, float]
     clips: int
 
 
@@ -71,10 +75,16 @@ def _table() -> dict[str, CourseRow]:
             weights=np.array(row["weights"]),
             sizes=np.array(row["sizes"]),
             links=np.array(row["links"]),
+            spread=tuple(row["spread"]),
             clips=row["clips"],
         )
         for key, row in json.loads(text)["rows"].items()
     }
+
+
+def forget_table() -> None:
+    """Read the table anew at the next use: for those who learn it."""
+    _table.cache_clear()
 
 
 def view_class(movement: Movement, view: View, side: str) -> str:

@@ -20,15 +20,23 @@ Array = NDArray[np.float64]
 SHORTEST_HOLD_S = 0.3
 HOLD_SHARE = 0.08
 """A gap is a hold from 0.3 s and 8 % of the two moving phases together (definition of the design)."""
-MODEL_TIME_U_S, MODEL_TIME_SHARE = 0.045, 0.025
-"""Standard uncertainty of one end of a phase from the shape not being exactly the true one, and its growth with the
-length of the phase; fitted on rendered clips."""
+MODEL_TIME_U_S = 0.02
+"""Standard uncertainty of one end of a phase from frames and filter (house choice: two thirds of a frame)."""
+ALONE_SHARES = (0.12, 0.07)
+"""Standard uncertainty of an end at the start end and of one at the turn, in shares of the phase, where the driver
+alone tells the time; from the rendered trial clips."""
+FIT_SHARE = 0.25
+"""The fit's own spread is not believed to be more than this share of a phase (house choice)."""
+RARE_CHANCE = (0.02, 0.05)
+"""A decision about a hold that is wrong less often than the first leaves the 95 % interval as it is; from the second
+on the interval reaches the other value."""
+HALF_INTERVAL = 1.0 / 1.96
 LEAST_NOISE = 0.4
 """Smallest noise of a driver that is believed, in its unit (house choice)."""
 FEWEST_POOLED = 2
 SET_WIDTH = 0.12
 """How much the exponents of one set's repetitions differ, on a logarithmic scale (house choice)."""
-MIDDLE_MISS = 0.03
+MIDDLE_MISS = 0.04
 """How far, in shares of the swing, the middle of a way may lie off a smooth shape: a sticking point says nothing about
 the ends, so frames there weigh less (house choice; of 0.02 to 0.08 the best on the trial set)."""
 STAY_S = 0.6
@@ -100,9 +108,11 @@ def fit_swings(
         series.append(one if shape is None or row is None else _joined(motion, row, own.series.side, one, shape, ends))
     shapes = _pooled(own.swings, series, alone)
     return [
-        (s if s is None or a is None else replace(s, levels=a.levels, levels_u=a.levels_u, residual=a.residual),
+        (None if s is None or a is None else
+         replace(s, edges_u_s=_edges_u(s, ALONE_SHARES if one.link is None or row is None else row.spread),
+                 levels=a.levels, levels_u=a.levels_u, residual=a.residual),
          float(np.median(noise_all[w])) if w.any() else 1.0)
-        for s, a, w in zip(shapes, alone, windows, strict=True)
+        for s, a, w, one in zip(shapes, alone, windows, series, strict=True)
     ]  # fmt: skip
 
 
@@ -157,9 +167,16 @@ def edges_of(
     if shape is None:
         return swing.guess_s, (0.15,) * 4
     edges = tuple(float(e) for e in shape.edges_s)
-    lengths = np.repeat([edges[1] - edges[0], edges[3] - edges[2]], 2)
-    spread = np.hypot(shape.edges_u_s, np.hypot(MODEL_TIME_U_S, MODEL_TIME_SHARE * lengths))
-    return edges, tuple(float(u) for u in spread)
+    return edges, tuple(float(u) for u in shape.edges_u_s)
+
+
+def _edges_u(shape: Shape, shares: tuple[float, float]) -> Array:
+    """Return the standard uncertainty of four ends: of the fit, of frames, and of the course against the driver."""
+    e = shape.edges_s
+    out, back = max(e[1] - e[0], 0.0), max(e[3] - e[2], 0.0)
+    model = np.array([shares[0] * out, shares[1] * out, shares[1] * back, shares[0] * back])
+    fit = np.minimum(shape.edges_u_s, FIT_SHARE * np.array([out, out, back, back]))
+    return np.sqrt(fit**2 + model**2 + MODEL_TIME_U_S**2)
 
 
 def _shape(swing: Swing, series: _Series, prior: ExponentPrior) -> Shape | None:
@@ -220,7 +237,7 @@ def phases_of(movement: Movement, f: Found, before: Found | None, after: Found |
             before.edges[3], e[0], before.edges[3] - before.edges[2], e[1] - e[0], before.edges_u[3], u[0]
         )
         half_before = 0.0 if hold else gap / 2
-        start, before_u = e[0] - half_before, flip * gap / 2
+        start, before_u = e[0] - half_before, flip / 2
     phases: dict[str, float | None] = dict.fromkeys(PHASES)
     spread: dict[str, float | None] = dict.fromkeys(PHASES)
     gaps: dict[str, float | None] = {turn_hold: e[2] - e[1], stay: None}
@@ -230,22 +247,22 @@ def phases_of(movement: Movement, f: Found, before: Found | None, after: Found |
             e[3], after.edges[0], e[3] - e[2], after.edges[1] - after.edges[0], u[3], after.edges_u[0]
         )
         half_after = 0.0 if hold else gap / 2
-        after_u = flip * gap / 2
+        after_u = flip / 2
         end = after.edges[0] - half_after
         phases[stay] = gap if hold else 0.0
-        spread[stay] = float(np.sqrt(u[3] ** 2 + after.edges_u[0] ** 2 + (flip * gap) ** 2))
+        spread[stay] = float(np.sqrt(u[3] ** 2 + after.edges_u[0] ** 2 + flip**2))
         gaps[stay] = gap
     elif f.swing.closes:
         end = e[3]
     if f.swing.opens:
         phases[out_name] = e[1] - e[0] + half_before + half_turn
-        spread[out_name] = float(np.sqrt(u[0] ** 2 + u[1] ** 2 + before_u**2 + (flip_turn * gap_turn / 2) ** 2))
+        spread[out_name] = float(np.sqrt(u[0] ** 2 + u[1] ** 2 + before_u**2 + (flip_turn / 2) ** 2))
     if f.swing.closes:
         phases[back_name] = e[3] - e[2] + half_turn + half_after
-        spread[back_name] = float(np.sqrt(u[2] ** 2 + u[3] ** 2 + after_u**2 + (flip_turn * gap_turn / 2) ** 2))
+        spread[back_name] = float(np.sqrt(u[2] ** 2 + u[3] ** 2 + after_u**2 + (flip_turn / 2) ** 2))
     if f.swing.opens and f.swing.closes:
         phases[turn_hold] = gap_turn if hold_turn else 0.0
-        spread[turn_hold] = float(np.sqrt(u[1] ** 2 + u[2] ** 2 + (flip_turn * gap_turn) ** 2))
+        spread[turn_hold] = float(np.sqrt(u[1] ** 2 + u[2] ** 2 + flip_turn**2))
     return phases, spread, gaps, start, (e[1] + e[2]) / 2, end
 
 
@@ -265,8 +282,11 @@ def _names(movement: Movement) -> tuple[str, str, str, str]:
 def _hold(
     end_s: float, start_s: float, one: float, other: float, u_end: float, u_start: float
 ) -> tuple[float, bool, float]:
-    """Return a gap, whether it is a hold, and the standard deviation of that decision."""
+    """Return a gap, whether it is a hold, and the uncertainty of the hold's length by that decision, seconds."""
     gap = max(0.0, start_s - end_s)
     threshold = max(SHORTEST_HOLD_S, HOLD_SHARE * (one + other))
     is_hold = chance((gap - threshold) / max(float(np.hypot(u_end, u_start)), 1e-3))
-    return gap, gap >= threshold, sqrt(is_hold * (1.0 - is_hold))
+    wrong = min(is_hold, 1.0 - is_hold)
+    likely = np.clip((wrong - RARE_CHANCE[0]) / (RARE_CHANCE[1] - RARE_CHANCE[0]), 0.0, 1.0)
+    share = max(sqrt(wrong * (1.0 - wrong)), HALF_INTERVAL * float(likely))
+    return gap, gap >= threshold, share * max(gap, threshold)

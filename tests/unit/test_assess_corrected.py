@@ -207,7 +207,7 @@ def test_what_was_read_is_not_read_again(squat, monkeypatch) -> None:
 
     reads = []
     fit = given.fit_swings
-    monkeypatch.setattr(given, "fit_swings", lambda *a: reads.append(a) or fit(*a))
+    monkeypatch.setattr(given, "fit_swings", lambda *a, **k: reads.append(a) or fit(*a, **k))
     reader = GivenRepetitions(squat.motion, squat.movement, squat.prescription, squat.repetitions)
     spans = moves.merged(proposed_spans(squat.repetitions), "r2", "r3")
     first = reader.read(spans)

@@ -11,6 +11,7 @@ from cuebook.assess.analyse import review_clip
 from cuebook.errors import CuebookError
 from cuebook.model import Movement, ReviewData, Settings, Tempo
 from cuebook.movements import find_workspace, load_movement, prescribe, read_settings
+from cuebook.pose import parse_pointed
 
 if TYPE_CHECKING:
     from cuebook.report.view import Review
@@ -29,6 +30,7 @@ def review(
     capture_rate_hz: float | None = None,
     settings: Settings | None = None,
     cache_dir: str | Path | None = None,
+    person: str | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> Review:
     """Judge one clip of one athlete doing one movement.
@@ -53,6 +55,8 @@ def review(
         Deciding chances and pose backend; default: those of the workspace.
     cache_dir : str or Path, optional
         Folder for landmarks; default: the cache of the workspace the clip lies in, else none is kept.
+    person : str, optional
+        A point on the athlete as ``"X,Y@T"`` (pixels from the top left, seconds), where two people are in the picture.
     progress : callable, optional
         Called with the share done, 0 to 1.
 
@@ -90,6 +94,7 @@ def review(
         margins=margins,
         capture_rate_hz=capture_rate_hz,
         cache_dir=cache_dir,
+        person=None if person is None else parse_pointed(person),
         progress=progress,
     )
     return Review(data)

@@ -24,7 +24,7 @@ from cuebook.model import (
 )
 from cuebook.motion import measure_motion, unmirrored, with_picture_motion
 from cuebook.movements import TempoMargins, load_movement
-from cuebook.pose import find_doubts, frames_read, track_pose, with_second_opinion
+from cuebook.pose import Pointed, find_doubts, follow_person, frames_read, track_pose, with_second_opinion
 from cuebook.repetitions import driver_doubted, driver_hidden, driver_series, find_repetitions, in_place
 
 from .cues import judge_counts, judge_repetitions, judge_set
@@ -44,6 +44,7 @@ def review_clip(
     margins: TempoMargins | None = None,
     capture_rate_hz: float | None = None,
     cache_dir: str | Path | None = None,
+    person: Pointed | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> ReviewData:
     """Judge one clip of one athlete doing one movement.
@@ -64,6 +65,9 @@ def review_clip(
         Rate at which the camera took the pictures, where the clip is slow motion.
     cache_dir : str or Path, optional
         Folder in which the track is kept.
+    person : Pointed, optional
+        A point on the athlete, where two people are in the picture: only that person is followed, up to where the
+        other comes too near.
     progress : callable, optional
         Called with the share done, 0 to 1.
 
@@ -84,9 +88,15 @@ def review_clip(
     prescription, settings = prescription or Prescription(), settings or Settings()
     movement = movement if isinstance(movement, Movement) else load_movement(movement)
     clip = read_clip(path, capture_rate_hz=capture_rate_hz)
-    track = track_pose(clip, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress))
-    track = with_second_opinion(clip, track, cache_dir=cache_dir)
-    return judge_track(clip, track, movement=movement, prescription=prescription, settings=settings, margins=margins)
+    if person is not None:
+        track = follow_person(
+            clip, person, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress)
+        )
+    else:
+        track = track_pose(clip, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress))
+        track = with_second_opinion(clip, track, cache_dir=cache_dir)
+    return judge_track(clip, track, movement=movement, prescription=prescription, settings=settings, margins=margins,
+                       pointed=person is not None)  # fmt: skip
 
 
 def judge_track(
@@ -97,6 +107,7 @@ def judge_track(
     prescription: Prescription,
     settings: Settings,
     margins: TempoMargins | None = None,
+    pointed: bool = False,
 ) -> ReviewData:
     """Judge a track that is already there; the second half of :func:`review_clip`.
 
@@ -106,6 +117,8 @@ def judge_track(
         From `read_clip` and `track_pose`.
     movement, prescription, settings, margins
         As in :func:`review_clip`.
+    pointed : bool
+        Whether the track follows the one somebody pointed at: then pictures, in which others move, add nothing.
     """
     read = frames_read(clip, track)
     if settings.mirrored == "yes":
@@ -113,10 +126,11 @@ def judge_track(
         clip = replace(clip, frames=FlippedFrames(clip.frames))
     motion = measure_motion(track, movement, find_doubts(track))
     found = motion.found_fraction >= FOUND_ENOUGH
-    if found and (driver_hidden(motion, movement) or driver_doubted(motion, movement)):
+    if found and not pointed and (driver_hidden(motion, movement) or driver_doubted(motion, movement)):
         motion = with_picture_motion(motion, clip)
     repetitions = find_repetitions(motion, movement, prescription) if found else ()
-    warnings = _warnings(clip, track, read, movement, prescription, settings, found=found)
+    warnings = _warnings(clip, track, read, movement, prescription, settings, found=found,
+                         pointed=pointed)  # fmt: skip
     return judge_motion(clip, track, motion, repetitions, movement=movement, prescription=prescription,
                         settings=settings, margins=margins, warnings=warnings)  # fmt: skip
 
@@ -214,6 +228,7 @@ def _warnings(
     settings: Settings,
     *,
     found: bool,
+    pointed: bool = False,
 ) -> tuple[str, ...]:
     out = list(clip.warnings)
     damage = damage_warning(clip, read)
@@ -223,7 +238,9 @@ def _warnings(
         out.append("The athlete was not in the picture for most of the clip, so nothing was judged.")
     if time_in_doubt(clip):
         out.append("The clip looks like slow motion: state the rate it was captured at, until then no time is judged.")
-    if track.others_seen:
+    if pointed:
+        out.append("Only the person pointed at was followed; from where somebody else came near nothing is judged.")
+    elif track.others_seen:
         out.append("A second person was seen; the one who was followed may not be the athlete all the time.")
     if found and np.nanmean(track.light) < 0.18:
         out.append("The picture is dark, so joints are placed less surely: put a lamp in front of you.")

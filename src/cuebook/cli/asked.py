@@ -53,10 +53,17 @@ class Asked:
                 yield Path(passing)
 
     def judge(
-        self, tracks: Path, *, capture_rate: float | None, mirrored: str | None, progress: Share | None
+        self,
+        tracks: Path,
+        *,
+        capture_rate: float | None,
+        mirrored: str | None,
+        progress: Share | None,
+        person: str | None = None,
     ) -> ReviewData:
         """Judge the clip."""
         from cuebook.assess.analyse import review_clip
+        from cuebook.pose import parse_pointed
 
         return review_clip(
             self.clip,
@@ -66,5 +73,6 @@ class Asked:
             settings=replace(self.settings, mirrored=mirrored or "unknown"),
             margins=self.margins,
             cache_dir=tracks,
+            person=None if person is None else parse_pointed(person),
             progress=progress,
         )

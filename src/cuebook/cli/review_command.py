@@ -25,6 +25,9 @@ def review(
     ] = None,
     capture_rate: RateOption = None,
     mirrored: MirroredOption = None,
+    person: Annotated[
+        str | None, typer.Option("--person", metavar="X,Y@T", help="A point on the athlete, if two are seen.")
+    ] = None,
     no_video: Annotated[bool, typer.Option("--no-video", help="Leave the annotated clip out.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print review.json instead of a summary.")] = False,
 ) -> None:
@@ -37,7 +40,13 @@ def review(
     folder = out if out is not None else asked.review_folder
     check_target(folder)
     with asked.tracks(folder) as tracks, progress_bars() as progress:
-        data = asked.judge(tracks, capture_rate=capture_rate, mirrored=mirrored, progress=progress("reading the clip"))
+        data = asked.judge(
+            tracks,
+            capture_rate=capture_rate,
+            mirrored=mirrored,
+            person=person,
+            progress=progress("reading the clip"),
+        )
         kept = tracks if asked.workspace is None else None
         written = write_review(
             data, folder, video=not no_video, track_dir=kept, progress=progress("writing the review")

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cuebook.clip import damage_warning, read_clip
-from cuebook.errors import ClipError
+from cuebook.errors import ClipError, PoseError
 from cuebook.model import Clip, Movement, Track
-from cuebook.pose import frames_read, track_pose
+from cuebook.pose import follow_person, frames_read, parse_pointed, track_pose
 
 from .assign import Belongs
 from .entries import Finding, Guess
@@ -71,9 +71,16 @@ class Watch:
         rate = float(belongs.capture_rate.value) if belongs.capture_rate else None
         try:
             clip = read_clip(one.path, capture_rate_hz=rate)
-            track = track_pose(clip, cache_dir=self.tracks)
+            track = None if belongs.person else track_pose(clip, cache_dir=self.tracks)
         except ClipError as refused:
             return Study(trouble=str(refused))
+        if track is None:
+            try:
+                track = follow_person(clip, parse_pointed(belongs.person.value), cache_dir=self.tracks)
+            except PoseError as refused:
+                ask = Finding(word="two people", reason="two_people", value=None, limit=None, unit="1", weight="asks",
+                              sentence=str(refused))  # fmt: skip
+                return Study(findings=(ask,))
         guess = recognise(track)
         movement = self.library.movements.get(belongs.movement.value or (guess.movement if guess.sure else ""))
         return study_track(clip, track, guess=guess, movement=movement, belongs=belongs)

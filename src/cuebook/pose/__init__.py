@@ -2,6 +2,7 @@
 
 from .backends import DEFAULT_BACKEND, PoseBackend, PoseSession, backends, find_backend
 from .doubt import find_doubts
+from .follow import Pointed, follow_person, parse_pointed
 from .models import add_model, list_models
 from .second_opinion import with_second_opinion
 from .seen import Seen
@@ -9,6 +10,7 @@ from .track import frames_read, track_pose
 
 __all__ = [
     "DEFAULT_BACKEND",
+    "Pointed",
     "PoseBackend",
     "PoseSession",
     "Seen",
@@ -16,8 +18,10 @@ __all__ = [
     "backends",
     "find_backend",
     "find_doubts",
+    "follow_person",
     "frames_read",
     "list_models",
+    "parse_pointed",
     "track_pose",
     "with_second_opinion",
 ]

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from cuebook.model import landmark_index
+from cuebook.motion import measure_motion
 from cuebook.motion.geometry import bend_deg
 from cuebook.motion.joints import KNEES_OUT_DEG, arm_fold_deg, raised_leg, raw_angle, smooth_track
+from cuebook.movements import load_movement
+from cuebook.synthetic import Camera, ClipSpec, landmarks
 from tests.stick_samples import stick
 
 
@@ -67,3 +72,21 @@ def test_a_foot_on_a_box_is_found_and_two_feet_on_the_floor_are_not() -> None:
     assert raised_leg(box) == {"left": "right", "right": "left"}[truth.spec.side]
     for movement in ("squat", "split-squat", "standing-knee-raise"):
         assert raised_leg(stick(movement, 60.0)[0]) is None
+
+
+@pytest.mark.parametrize("azimuth", [-32.0, -20.0, 20.0, 32.0])
+@pytest.mark.parametrize("dragged", [0.0, 0.06])
+def test_a_straight_leg_put_aside_is_never_surely_bent(azimuth: float, dragged: float) -> None:
+    """Drawn lunges off the front, the hip mark slid along the leg: the true knee is at 5 degrees, the limit is 15."""
+    spec = ClipSpec(name="lunge", body="ash", movement="lateral-lunge", side="left", reps=2, seed=3,
+                    camera=Camera(azimuth_deg=azimuth, height_m=1.1))  # fmt: skip
+    track, truth = landmarks(spec)
+    xy = track.xy_px.copy()
+    hip, ankle = landmark_index("right_hip"), landmark_index("right_ankle")
+    aside = np.interp(track.times_s, truth.times_s, truth.angles_deg["left_knee_flexion"]) / 100.0
+    xy[:, hip] += dragged * np.clip(aside, 0.0, 1.0)[:, None] * (xy[:, ankle] - xy[:, hip])
+    motion = measure_motion(replace(track, xy_px=xy), load_movement("lateral-lunge"))
+    signal = motion.signals["right_knee_flexion"]
+    at = [int(np.argmin(np.abs(track.times_s - r["turn_s"]))) for r in truth.repetitions]
+    surely_bent = signal.measured[at] & ((signal.values[at] - 15.0) / signal.sigma[at] > 1.28)
+    assert not surely_bent.any()

@@ -157,6 +157,10 @@ LENGTH_SHARE = 0.06
 """Standard uncertainty of the line from hip to ankle against that of the standing leg, as a share of it: the hip mark
 moves along with a leg put out to the side. A straight leg in the lateral lunges of the learning and trial clips
 looks 3 to 8 % too short."""
+ASIDE_OFF_FRONT_DEG, ASIDE_SHARE, ASIDE_SPREAD_DEG = 15.0, 0.35, 25.0
+"""A leg whose line leans by more than this share of its length, seen this far off the front, may leave towards or away
+from the camera, so that a straight one looks bent by tens of degrees: so unsure is its knee up to 60 degrees, falling
+to nothing at 90 (house choice; drawn lateral lunges 20 to 35 degrees off the front read 43 to 70 for a true 5)."""
 STRETCH_SHARE = 0.5
 """Share of what stretching a segment changes an angle by that is put down as standard uncertainty (house choice)."""
 
@@ -339,6 +343,10 @@ def raw_angle(
             slope = np.maximum(np.sin(np.radians(plane / 2.0)), 0.08)
             noise = 2.0 * np.degrees(np.sqrt(2.0) * sigma / np.maximum(length, 1.0)) / slope
             reading = np.where(standing, 0.0, 2.0 * np.degrees(LENGTH_SHARE) / slope)
+            if abs(azimuth_deg) > ASIDE_OFF_FRONT_DEG and 180.0 - abs(azimuth_deg) > ASIDE_OFF_FRONT_DEG:
+                aside = ~standing & (np.abs(a[:, 0] - c[:, 0]) > ASIDE_SHARE * length)
+                unsure = np.interp(np.nan_to_num(plane), [60.0, 90.0], [ASIDE_SPREAD_DEG, 0.0])
+                reading = np.where(aside, np.hypot(reading, unsure), reading)
         if joint == "elbow_flexion" and hands_planted:
             plane = space = arm_fold_deg(smooth, side, plane)
     return RawAngle(plane=plane, space=space, noise=noise, reading=reading)

@@ -29,7 +29,8 @@ def browser() -> Iterator:
         if os.environ.get("CUEBOOK_BROWSER_TESTS"):
             pytest.fail("no Chromium, Chrome or Edge was found: name one in CHROMIUM")
         pytest.skip("no Chromium, Chrome or Edge was found: name one in CHROMIUM")
-    sync_api = pytest.importorskip("playwright.sync_api", reason="the extra 'test' brings playwright")
+    from playwright import sync_api
+
     with sync_api.sync_playwright() as driver:
         started = launch(driver, path)
         yield started
@@ -39,7 +40,6 @@ def browser() -> Iterator:
 @pytest.fixture(scope="session")
 def lab(browser, tmp_path_factory) -> Iterator[Lab]:
     """A running JupyterLab for all tests."""
-    pytest.importorskip("jupyterlab", reason="JupyterLab is needed")
     started = Lab(tmp_path_factory.mktemp("lab"))
     yield started
     started.close()

@@ -18,7 +18,6 @@ from cuebook.errors import BatchError, MissingExtra
 from tests.batch_jobs import fake_review, make_jobs, python_path, stoppable, tries
 from tests.dask_samples import end, start_scheduler, start_worker, started, wait_until
 
-pytest.importorskip("distributed")
 pytestmark = [
     pytest.mark.slow,
     pytest.mark.filterwarnings("ignore::ResourceWarning"),

@@ -84,7 +84,8 @@ def test_parquet_holds_the_same_with_types_and_plain_texts(written: Path) -> Non
 
 
 def test_duckdb_opens_both(written: Path) -> None:
-    duckdb = pytest.importorskip("duckdb")
+    import duckdb
+
     for ending in ("csv", "parquet"):
         query = f"select clip, outcome, value from '{written / 'cues'}.{ending}' where value > 95"
         assert duckdb.sql(query).fetchall() == [("clip-0.mp4", "met", 104.0)]

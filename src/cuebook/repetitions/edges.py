@@ -24,7 +24,7 @@ MODEL_TIME_U_S = 0.02
 """Standard uncertainty of one end of a phase from frames and filter (house choice: two thirds of a frame)."""
 ALONE_SHARES = (0.12, 0.07)
 """Standard uncertainty of an end at the start end and of one at the turn, in shares of the phase, where the driver
-alone tells the time; from the rendered trial clips."""
+alone tells the time; from all repetitions of the rendered trial clips (house choice: not told apart there)."""
 FIT_SHARE = 0.25
 """The fit's own spread is not believed to be more than this share of a phase (house choice)."""
 RARE_CHANCE = (0.02, 0.05)
@@ -38,7 +38,7 @@ SET_WIDTH = 0.12
 """How much the exponents of one set's repetitions differ, on a logarithmic scale (house choice)."""
 MIDDLE_MISS = 0.04
 """How far, in shares of the swing, the middle of a way may lie off a smooth shape: a sticking point says nothing about
-the ends, so frames there weigh less (house choice; of 0.02 to 0.08 the best on the trial set)."""
+the ends, so frames there weigh less (house choice; 0.04 and 0.05 did about equally well on the trial set)."""
 STAY_S = 0.6
 """How much of the stays beside a repetition a joined course is fitted to: the body may shift its place in them."""
 COURSE_NOISE = 0.012

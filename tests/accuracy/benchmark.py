@@ -16,8 +16,8 @@ from cuebook.assess.analyse import judge_track
 from cuebook.assess.tempo import JUDGED_ON_GAP_S
 from cuebook.model import PHASES, Prescription, Settings, Tempo, View
 from cuebook.motion import nearest_view
-from cuebook.motion.joints import smooth_track
 from cuebook.motion.rotation import depth_turn
+from cuebook.motion.smooth import smooth_track
 from cuebook.motion.view import name_lying_view, name_view
 from cuebook.movements import TempoMargins
 

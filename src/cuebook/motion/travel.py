@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from cuebook.model import landmark_index
 
-from .joints import Smooth
+from .smooth import Smooth
 
 Array = NDArray[np.float64]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cuebook.inbox.entries import Entry, Facts, Finding, Guess, Inbox, Known
+from cuebook.inbox.entries import Entry, Facts, Finding, Guess, Inbox, Known, Question
 
 FACTS = Facts(duration_s=21.0, frames=630, width_px=540, height_px=960, rate_hz=30.0, variable_rate=False,
               rotation_deg=0, codec="h264", slow_motion=False, capture_rate_hz=None)  # fmt: skip
@@ -42,3 +42,11 @@ def inbox(count: int = 6) -> Inbox:
     ]  # fmt: skip
     entries += [entry(10 + k) for k in range(count - 6)]
     return Inbox(folder="week 2", entries=tuple(entries))
+
+
+def two_people() -> Entry:
+    """A squat of Fenn's in which a second person was found, so that somebody has to point."""
+    asks = Question(clip=f"{40:064x}"[::-1][:12], file="front room.mp4", asks="person", to="coach", message="Who?")
+    return entry(40, file="front room.mp4", athlete=Known(value="Fenn Otterley", by="manifest"), state="needs_answer",
+                 reason="A second person is in the picture: which of them is the athlete?", questions=(asks,),
+                 findings=(finding("two people", "two_people"),), message="knee is sore")  # fmt: skip

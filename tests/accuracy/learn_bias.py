@@ -20,10 +20,15 @@ from cases import load_set, true_signal
 
 import cuebook.motion.bias as bias
 from cuebook.model import landmark_index
-from cuebook.motion.joints import JOINTS, raw_angle
-from cuebook.motion.signals import doubtful_frames, hands_planted, limb_seen, outward_deg
-from cuebook.motion.smooth import smooth_track
-from cuebook.motion.stance import raised_leg, restful, standing_tall
+from cuebook.motion.joints import JOINTS, raised_leg, raw_angle, smooth_track
+from cuebook.motion.signals import (
+    _restful,
+    doubtful_frames,
+    hands_planted,
+    limb_seen,
+    outward_deg,
+    standing_tall,
+)
 from cuebook.motion.view import estimate_view, handedness
 from cuebook.pose import find_doubts
 
@@ -66,7 +71,7 @@ class Part:
 def parts_of(case):
     """Yield the parts of one clip."""
     smooth = smooth_track(case.track)
-    rest = restful(case.track, smooth)
+    rest = _restful(case.track, smooth)
     view = estimate_view(case.track, rest, family=case.movement.family)
     if view.name.endswith("-end") or view.name == "unknown":
         return

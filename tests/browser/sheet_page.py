@@ -19,6 +19,8 @@ _PAGE = """<!DOCTYPE html><html lang="en"><meta charset="utf-8"><title>sheet</ti
 <body style="margin:12px"><div id="host"></div><script type="module">
 import widget from "data:text/javascript;base64,%(module)s";
 const values = %(values)s, heard = {};
+values.people = (clip) => ({ type: "people", clip, width_px: 960, height_px: 540, stills: [
+  { time_s: 4.2, people: [{ x: 240, y: 300, r: 200 }, { x: 700, y: 320, r: 190 }] }, { time_s: 9, people: [] }] });
 const strip = Uint8Array.from(atob("%(strip)s"), (c) => c.charCodeAt(0));
 window.sent = [];
 window.model = {
@@ -32,6 +34,7 @@ window.model = {
     for (const clip of message.type === "strips" ? message.clips : []) {
       setTimeout(() => window.model.hear({ type: "strip", clip }, [strip]), 5);
     }
+    if (message.type === "people") setTimeout(() => window.model.hear(values.people(message.clip), [strip, strip]), 5);
     if (message.type === "decide") setTimeout(() => window.model.set("decisions", { ...values.decisions,
       [message.clip]: { state: message.state, reason: message.reason, who: "Dov Hessel", at: "" } }), 5);
   },
@@ -45,6 +48,7 @@ def sheet_page(inbox: Inbox, path: Path) -> Path:
     ramp = np.tile(np.linspace(60, 220, 310, dtype=np.uint8), (78, 1))
     values = {
         "rows": sheet_rows(inbox, today=date(2026, 1, 14)), "decisions": {}, "scoring": {}, "results": {},
+        "following": {},
         "words": {"states": STATES, "reasons": REASONS, "caution": CAUTION},
     }  # fmt: skip
     filled = _PAGE % {

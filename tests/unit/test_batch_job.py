@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import pickle
 from dataclasses import replace
 from pathlib import Path
@@ -11,6 +12,8 @@ import pytest
 
 from cuebook.batch.job import ClipJob, ClipResult, Reporter, score_clip
 from cuebook.clip import file_hash, read_clip, write_video
+from cuebook.model import Clip, Track
+from cuebook.pose import Pointed, parse_pointed, track_pose
 from tests.batch_jobs import make_jobs
 
 
@@ -74,6 +77,28 @@ def test_a_defect_of_ours_costs_one_clip_and_leaves_its_trace(job: ClipJob, monk
     assert result.state == "set_aside"
     assert "A defect in cuebook" in result.reason
     assert "ZeroDivisionError: of all things" in result.trace
+
+
+@pytest.mark.backend
+def test_the_person_pointed_at_is_followed_and_one_who_is_not_there_sets_the_clip_aside(
+    job: ClipJob, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pointed = parse_pointed("60,100@1.5")
+    result = score(replace(job, person=pointed))
+    assert result.state == "set_aside"
+    assert "Nobody is found at 60,100" in result.reason
+    assert not job.folder.exists()
+    followed = []
+
+    def follow(clip: Clip, person: Pointed, **options: object) -> Track:
+        followed.append(person)
+        return track_pose(clip, workers=1)
+
+    monkeypatch.setattr("cuebook.pose.follow_person", follow)
+    assert score(replace(job, person=pointed, video=False)).state == "scored"
+    assert followed == [pointed]
+    warnings = json.loads((job.folder / "review.json").read_text(encoding="utf-8"))["warnings"]
+    assert any("Only the person pointed at was followed" in said for said in warnings)
 
 
 def test_a_stop_leaves_nothing_behind(job: ClipJob) -> None:

@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from cuebook.batch.ledger import result_key
 from cuebook.batch.plan import Default, Plan, make_plan
-from cuebook.errors import BatchError, CuebookError
+from cuebook.errors import BatchError, CuebookError, PoseError
+from cuebook.pose import parse_pointed
 
 HEADING = "clip,movement,athlete,side,tempo,repetitions,mirrored,capture_rate"
 
@@ -30,6 +32,30 @@ def test_every_column_reaches_its_clip(tmp_path: Path) -> None:
     assert (clip.prescription.side, clip.prescription.repetitions) == ("left", 8)
     assert (clip.settings.mirrored, clip.capture_rate_hz) == ("no", 240.0)
     assert plan.notes == ()
+
+
+def test_a_point_on_the_athlete_comes_from_the_row_or_from_outside(tmp_path: Path) -> None:
+    table = "clip,movement,person\nfront.mp4,squat,\"320,400@2.5\"\nb.mp4,squat,\n"
+    assert [c.person for c in planned(tmp_path, table).clips] == [parse_pointed("320,400@2.5"), None]
+    from_outside = planned(tmp_path, table, persons=("b.mp4=10,20@3",)).clips
+    assert [str(c.person) for c in from_outside] == ["320,400@2.5", "10,20@3"]
+    with pytest.raises(PoseError, match="in which of 2 clips"):
+        planned(tmp_path, table, persons=("10,20@3",))
+    with pytest.raises(BatchError, match="line 2: 'left' is no point"):
+        planned(tmp_path, "clip,movement,person\na.mp4,squat,left\n")
+
+
+def test_both_people_of_one_clip_are_two_rows_with_folders_of_their_own(tmp_path: Path) -> None:
+    table = 'clip,movement,person\nroom.mp4,squat,"100,400@2"\nroom.mp4,squat,"500,400@2"\n'
+    clips = planned(tmp_path, table).clips
+    assert len({c.folder for c in clips}) == 2
+    assert len({result_key(c, sha256="0" * 64, video=False) for c in clips}) == 2
+
+
+def test_landmarks_outside_a_workspace_go_where_it_was_asked(tmp_path: Path) -> None:
+    assert planned(tmp_path, "clip\na.mp4\n", movement="squat").clips[0].cache_dir is None
+    asked = planned(tmp_path, "clip\na.mp4\n", movement="squat", tracks=tmp_path / "tracks")
+    assert asked.clips[0].cache_dir == tmp_path / "tracks"
 
 
 def test_what_a_row_leaves_open_is_taken_from_the_options(tmp_path: Path) -> None:

@@ -27,7 +27,7 @@ def test_a_page_and_a_sound_are_written(tmp_path: Path, capsys: pytest.CaptureFi
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
-        ([], "name a clip"),
+        ([], "name a clip of the set, such as set2.mp4, or give --page PAGE.html"),
         (["--page", "{folder}"], "is a folder"),
         (["--page", "{folder}/none/tempo.html"], "cannot be written"),
         (["--page", "{folder}/tempo.html", "--reps", "0"], "--reps"),

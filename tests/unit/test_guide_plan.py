@@ -4,12 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from pathlib import Path
 
-import pytest
-
-from cuebook.errors import OutputError
-from cuebook.guide.files import write_whole
 from cuebook.guide.page import tempo_page
 from cuebook.guide.plan import set_plan
 from cuebook.movements import TempoMargins, load_movement, parse_tempo
@@ -53,13 +48,3 @@ def test_a_name_cannot_end_the_script() -> None:
     made = plan()
     made["summary"] = "</script><b>"
     assert "</script><b>" not in tempo_page(made)
-
-
-def test_a_page_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
-    written = write_whole(b"<p>tempo</p>", tmp_path / "tempo.html")
-    assert written.read_text(encoding="utf-8") == "<p>tempo</p>"
-    assert [p.name for p in tmp_path.iterdir()] == ["tempo.html"]
-    with pytest.raises(OutputError, match="is a folder"):
-        write_whole(b"x", tmp_path)
-    with pytest.raises(OutputError, match="cannot be written"):
-        write_whole(b"x", tmp_path / "not there" / "tempo.html")

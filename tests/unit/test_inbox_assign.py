@@ -129,7 +129,7 @@ def test_answers_survive_the_way_through_the_table(library: Library, tmp_path: P
         ("movement", "jumping", "there is no movement called 'jumping'"),
         ("mirrored", "maybe", "write yes if the selfie camera filmed it"),
         ("capture_rate", "fast", "write frames per second"),
-        ("person", "the tall one", "write a point of the athlete"),
+        ("person", "the tall one", "is no point: write X,Y@T"),
         ("colour", "red", "leave that column as it was written"),
     ],
 )

@@ -88,7 +88,17 @@ def test_nobody_stands_in_a_push_up() -> None:
 def test_a_second_person_is_asked_about_until_somebody_pointed(squat: Track) -> None:
     two = replace(squat, others_seen=True)
     assert words(findings_of_pose(two, person_known=False)) == [("two people", "asks")]
-    assert findings_of_pose(two, person_known=True) == []
+    assert words(findings_of_pose(two, person_known=True)) == [("two people", "note")]
+
+
+@pytest.mark.parametrize(("share", "weight"), [(1.0, "note"), (0.7, "part"), (0.3, "blocks")])
+def test_where_the_one_pointed_at_is_lost_beside_another_is_said(squat: Track, share: float, weight: str) -> None:
+    xy, world_m = squat.xy_px.copy(), squat.world_m.copy()
+    xy[int(share * len(xy)) :] = world_m[int(share * len(xy)) :] = np.nan
+    found = findings_of_pose(replace(squat, xy_px=xy, world_m=world_m, others_seen=True), person_known=True)
+    assert words(found) == [("two people", weight)]
+    assert found[0].reason == "two_people"
+    assert found[0].value == pytest.approx(share, abs=0.02)
 
 
 def test_nobody_for_most_of_the_clip_is_filmed_again(squat: Track) -> None:

@@ -11,6 +11,8 @@ SOURCE = Path(__file__).parents[2] / "src" / "cuebook"
 
 LAYERS: tuple[tuple[str, ...], ...] = (
     ("errors",),
+    # Files written whole or not at all, for every layer that writes.
+    ("whole",),
     ("model",),
     ("synthetic",),
     ("clip",),

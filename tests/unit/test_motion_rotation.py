@@ -9,8 +9,8 @@ import pytest
 
 from cuebook.model import Track, landmark_index
 from cuebook.motion import measure_motion
+from cuebook.motion.joints import smooth_track
 from cuebook.motion.rotation import DEPTH_GAIN, GRID_DEG, depth_turn, neutral_frames, shown_width, turn_posterior
-from cuebook.motion.smooth import smooth_track
 from cuebook.movements import load_movement
 from tests.stick_samples import stick
 

@@ -9,10 +9,8 @@ import pytest
 
 from cuebook.model import Doubt, Motion, Track, landmark_index
 from cuebook.motion import measure_motion
-from cuebook.motion.folding import fold_deg
-from cuebook.motion.signals import DOUBT_SPREAD_DEG, doubtful_frames
-from cuebook.motion.smooth import smooth_track
-from cuebook.motion.stance import standing_tall
+from cuebook.motion.joints import fold_deg, smooth_track
+from cuebook.motion.signals import DOUBT_SPREAD_DEG, doubtful_frames, standing_tall
 from cuebook.movements import load_movement
 from cuebook.synthetic import Camera, ClipSpec, Picture, landmarks
 from tests.stick_samples import stick

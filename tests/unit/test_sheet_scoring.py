@@ -32,7 +32,7 @@ def test_the_list_for_the_batch_is_a_manifest(tmp_path: Path, monkeypatch: pytes
     given = {}
     monkeypatch.setattr("cuebook.sheet.scoring.start_scoring", lambda source, **more: given.update(more, source=source))
     rows = to_score(inbox().entries, {}, clips=tmp_path)
-    start(rows, tmp_path / "sorted", heard=lambda _: None, tempo="3-1-1-0", video=False)
+    start(rows, tmp_path / "sorted", heard=lambda _: None, ended=lambda *_: None, tempo="3-1-1-0", video=False)
     assert given["source"] == tmp_path / "sorted" / MANIFEST
     assert (given["tempo"], given["video"]) == ("3-1-1-0", False)
     with given["source"].open(encoding="utf-8", newline="") as file:
@@ -43,7 +43,7 @@ def test_the_list_for_the_batch_is_a_manifest(tmp_path: Path, monkeypatch: pytes
 
 def test_nothing_to_score_is_one_sentence(tmp_path: Path) -> None:
     with pytest.raises(InboxError, match="No clip can be scored yet"):
-        start([], tmp_path, heard=lambda _: None)
+        start([], tmp_path, heard=lambda _: None, ended=lambda *_: None)
 
 
 def test_a_strip_is_five_different_stills_of_the_clip() -> None:

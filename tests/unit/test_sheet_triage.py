@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -59,23 +62,48 @@ def test_what_cannot_be_decided_is_refused_and_not_written(
     assert not (tmp_path / FILE).exists()
 
 
-def test_a_line_that_a_crash_cut_off_is_left_out_and_another_is_named(tmp_path: Path) -> None:
+@pytest.mark.parametrize("cut", ['{"clip": "bb", "sta', '{"clip": "bb", "who": "Zo\u00eb', "\0\0\0"])
+def test_a_line_that_a_crash_cut_off_is_left_out_and_nothing_after_it_is_lost(tmp_path: Path, cut: str) -> None:
     Triage(tmp_path, who="Dov Hessel").decide("aa", "usable")
     file = tmp_path / FILE
-    whole = file.read_text(encoding="utf-8")
-    file.write_text(whole + '{"clip": "bb", "sta', encoding="utf-8")
+    file.write_bytes(file.read_bytes() + cut.encode("utf-8")[:-1])
     assert list(Triage(tmp_path, who="x").standing) == ["aa"]
-    file.write_text('{"clip": "bb", "sta\n' + whole, encoding="utf-8")
+    before = file.read_bytes()
+    Triage(tmp_path, who="Dov Hessel").decide("cc", "partly")
+    assert file.read_bytes().startswith(before), "what stands in the file is never changed"
+    assert set(Triage(tmp_path, who="x").standing) == {"aa", "cc"}
+
+
+def test_a_whole_line_that_cannot_be_understood_is_named(tmp_path: Path) -> None:
+    (tmp_path / FILE).write_text('{"clip": "bb", "mood": "bad"}\n', encoding="utf-8")
     with pytest.raises(InboxError, match="line 1"):
         Triage(tmp_path, who="x")
 
 
-def test_a_decision_after_a_cut_line_is_not_lost(tmp_path: Path) -> None:
-    Triage(tmp_path, who="Dov Hessel").decide("aa", "usable")
-    file = tmp_path / FILE
-    file.write_text(file.read_text(encoding="utf-8") + '{"clip": "bb", "sta', encoding="utf-8")
-    Triage(tmp_path, who="Dov Hessel").decide("cc", "partly")
-    assert set(Triage(tmp_path, who="x").standing) == {"aa", "cc"}
+def test_two_notebooks_on_one_inbox_see_and_keep_what_the_other_decided(tmp_path: Path) -> None:
+    coach, helper = Triage(tmp_path, who="Orla Vennick"), Triage(tmp_path, who="Dov Hessel")
+    helper.decide("aa", "usable", key="k1")
+    coach.decide("bb", "partly", key="k2")
+    coach.decide("aa", "usable", key="k1")
+    assert len(coach.history) == 2, "the press of a key that the other has written is not written again"
+    assert helper.undo() == "bb"
+    assert coach.undo() == "aa"
+    assert Triage(tmp_path, who="x").standing == {}
+
+
+def test_a_decision_is_kept_when_the_process_is_killed_right_after_it(tmp_path: Path) -> None:
+    code = f"""
+import os, pathlib, signal
+from cuebook.sheet.triage import Triage
+triage = Triage(pathlib.Path({str(tmp_path)!r}), who="Dov Hessel")
+for number in range(40):
+    triage.decide(f"clip {{number}}", "usable", key=str(number))
+    print(number, flush=True)
+os.kill(os.getpid(), signal.SIGKILL)
+"""
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert ended.returncode == -signal.SIGKILL, ended.stderr
+    assert len(Triage(tmp_path, who="x").standing) == len(ended.stdout.split()) == 40
 
 
 def test_a_place_that_cannot_be_written_is_one_sentence(tmp_path: Path) -> None:

@@ -69,7 +69,7 @@ class Scoring:
         return "<Starting>" if self._last is None else f"<{line(self._last)}>"
 
     def _run(self, source: str | Path, options: dict[str, Any]) -> None:
-        told = options.pop("progress", None)
+        told, ended = options.pop("progress", None), options.pop("ended", None)
 
         def hear(event: Event) -> None:
             self._last = event
@@ -80,6 +80,9 @@ class Scoring:
             self._scored = score_clips(source, progress=hear, stop=self._stop, **options)
         except BaseException as error:  # raised where the result is asked for
             self._error = error
+        finally:
+            if ended is not None:
+                ended(self._scored, self._error)
 
 
 def start_scoring(source: str | Path, **options: Any) -> Scoring:
@@ -90,7 +93,8 @@ def start_scoring(source: str | Path, **options: Any) -> Scoring:
     source : str or Path
         Folder or manifest.
     **options
-        As for `score_clips`, without ``stop``.
+        As for `score_clips`, without ``stop``; and ``ended``, called in the end with what `score_clips` returned, or
+        None and the error.
 
     Returns
     -------

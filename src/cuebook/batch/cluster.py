@@ -6,8 +6,10 @@ case), which starts them again when a clip ends them.
 
 from __future__ import annotations
 
+import ctypes
 import logging
 import time
+from functools import cache
 from importlib import import_module
 from queue import Empty, Queue
 from types import ModuleType
@@ -21,6 +23,10 @@ from .runner import Finished, Going, Lost, Message
 
 ALONE_S = 60.0
 """How long a batch waits for a worker when none is connected any more."""
+
+_MEMORY = {-3: 32 * 2**20, -1: 256 * 2**20}
+"""``M_MMAP_THRESHOLD`` and ``M_TRIM_THRESHOLD`` in bytes: the first is where the library itself would end up, the
+second a few hundred pictures (house choice)."""
 
 _TALKATIVE = ("distributed", "distributed.client", "distributed.core")
 _LOOK_EVERY_S = 2.0
@@ -203,12 +209,27 @@ def _version() -> str:
 
 def _on_worker(work: Work, job: ClipJob, topic: str) -> ClipResult:
     """Do a job on a worker and tell the client about it."""
+    _keep_freed_memory()
     worker = _distributed().get_worker()
 
     def send(stage: str, share: float) -> None:
         worker.log_event(topic, [job.number, stage, share, worker.address])
 
     return work(job, Reporter(send, job.mark.stopped))
+
+
+@cache
+def _keep_freed_memory() -> bool:
+    """Let the process keep the memory of pictures it is done with; return whether the C library could be told.
+
+    A nanny sets ``MALLOC_TRIM_THRESHOLD_``, with which the GNU C library asks the system for every single picture and
+    gives it back (mallopt(3)): five times the page faults and a sixth more processor seconds on a clip of 540 x 960.
+    """
+    try:
+        library = ctypes.CDLL(None)
+        return all(library.mallopt(option, size) == 1 for option, size in _MEMORY.items())
+    except (OSError, AttributeError, TypeError):
+        return False
 
 
 def _failed(number: int, error: BaseException | None) -> Message:

@@ -13,8 +13,9 @@ from tempfile import TemporaryDirectory
 from typing import Literal
 
 from cuebook.errors import ClipError, CuebookError
-from cuebook.model import Movement, Prescription, ReviewData, Settings
+from cuebook.model import Clip, Movement, Prescription, ReviewData, Settings, Track
 from cuebook.movements import TempoMargins
+from cuebook.pose import Pointed
 
 State = Literal["scored", "could_not_be_used", "set_aside", "not_done"]
 """How a clip ends; ``not_done`` only where the batch was stopped before its turn."""
@@ -83,6 +84,8 @@ class ClipJob:
         Whether to draw the annotated clip.
     mark : Mark
         Tells when to stop.
+    person : Pointed or None
+        A point on the athlete, where two people are in the picture: only that person is followed.
     """
 
     number: int
@@ -98,6 +101,7 @@ class ClipJob:
     cache_dir: Path | None
     video: bool
     mark: Mark
+    person: Pointed | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,7 +261,6 @@ def _judged(job: ClipJob, tracks: Path, report: Reporter) -> ReviewData:
 
     from cuebook.assess.analyse import judge_track
     from cuebook.clip import read_clip
-    from cuebook.pose import track_pose, with_second_opinion
 
     cv2.setNumThreads(1)
     report("reading")
@@ -265,22 +268,28 @@ def _judged(job: ClipJob, tracks: Path, report: Reporter) -> ReviewData:
     if clip.sha256 != job.sha256:
         raise ClipError(f"{job.clip.name} changed while the batch was running: start the batch again when it is whole.")
     clip = replace(clip, frames=partial(clip.frames, threads=1))
-    track = track_pose(
-        clip,
-        backend=job.settings.backend,
-        workers=1,
-        progress=lambda done, total: report("reading", done / max(1, total)),
-        cache_dir=tracks,
-    )
-    track = with_second_opinion(clip, track, cache_dir=tracks)
     return judge_track(
         clip,
-        track,
+        _tracked(job, clip, tracks, report),
         movement=job.movement,
         prescription=job.prescription,
         settings=job.settings,
         margins=job.margins,
+        pointed=job.person is not None,
     )
+
+
+def _tracked(job: ClipJob, clip: Clip, tracks: Path, report: Reporter) -> Track:
+    """Return the landmarks of the athlete: of the one somebody pointed at, where somebody did."""
+    from cuebook.pose import follow_person, track_pose, with_second_opinion
+
+    def told(done: int, total: int) -> None:
+        report("reading", done / max(1, total))
+
+    if job.person is not None:
+        return follow_person(clip, job.person, backend=job.settings.backend, progress=told, cache_dir=tracks)
+    track = track_pose(clip, backend=job.settings.backend, workers=1, progress=told, cache_dir=tracks)
+    return with_second_opinion(clip, track, cache_dir=tracks)
 
 
 def _write(job: ClipJob, data: ReviewData, tracks: Path, report: Reporter) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 import cuebook
 from cuebook.errors import OutputError
 from cuebook.pose.backends import find_backend
+from cuebook.whole import write_whole
 
 from .job import ClipResult, Mark, State
 from .plan import PlannedClip
@@ -49,7 +50,8 @@ def result_key(clip: PlannedClip, *, sha256: str, video: bool) -> str:
         Whether an annotated clip was wanted.
     """
     backend = find_backend(clip.settings.backend)
-    asked = (clip.movement, clip.prescription, clip.settings, clip.margins, clip.capture_rate_hz, video)
+    asked: list[object] = [clip.movement, clip.prescription, clip.settings, clip.margins, clip.capture_rate_hz, video]
+    asked += [] if clip.person is None else [clip.person]
     parts = [FORMAT, cuebook.__version__, backend.name, backend.version, sha256, *map(repr, asked)]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()[:32]
 
@@ -140,20 +142,3 @@ def check_out(out: Path) -> None:
             raise OutputError(f"{out} holds files that are no results of a batch: choose another folder.")
     elif os.path.lexists(out):
         raise OutputError(f"{out} is a file, and the results need a folder: choose another place.")
-
-
-def write_whole(path: Path, text: str, *, encoding: str = "utf-8") -> None:
-    """Write a file that appears under its name only when it is complete.
-
-    Raises
-    ------
-    OutputError
-        If it cannot be written.
-    """
-    partial = path.with_name(f".{path.name}.{os.getpid()}.partial")
-    try:
-        partial.write_text(text, encoding=encoding, newline="")
-        os.replace(partial, path)
-    except OSError as cause:
-        partial.unlink(missing_ok=True)
-        raise OutputError(f"{path} cannot be written ({cause.strerror}): make room or choose another.") from cause

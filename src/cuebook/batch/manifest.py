@@ -10,7 +10,7 @@ from pathlib import Path
 
 from cuebook.errors import BatchError
 
-COLUMNS = ("clip", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate")
+COLUMNS = ("clip", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate", "person")
 """Columns that mean something; only ``clip`` has to be there. The others are copied into the table of clips."""
 
 _ALSO = {"file": "clip", "reps": "repetitions", "capture_rate_hz": "capture_rate"}

@@ -13,6 +13,7 @@ from typing import Literal
 from cuebook.errors import BatchError, CuebookError
 from cuebook.model import Movement, Prescription, Settings
 from cuebook.movements import TempoMargins, prescribe
+from cuebook.pose import Pointed, parse_pointed, points_of_clips
 
 from .folder import rows_of_folder
 from .manifest import Row, read_manifest, refuse_lines
@@ -40,7 +41,9 @@ class PlannedClip:
     capture_rate_hz : float or None
         Rate of a slow-motion clip.
     cache_dir : Path or None
-        Folder for landmarks, in a workspace.
+        Folder for landmarks: that of the workspace, else the one that was asked for.
+    person : Pointed or None
+        A point on the athlete, where two people are in the picture.
     folder : str
         Name of the folder of its review.
     extra : dict
@@ -58,6 +61,7 @@ class PlannedClip:
     tempo: str
     capture_rate_hz: float | None
     cache_dir: Path | None
+    person: Pointed | None = None
     folder: str = ""
     extra: dict[str, str] = field(default_factory=dict)
 
@@ -80,6 +84,8 @@ class Default:
     movement: str | None = None
     tempo: str | None = None
     repetitions: int | None = None
+    persons: tuple[str, ...] = ()
+    tracks: Path | None = None
 
 
 def make_plan(source: str | Path, *, default: Default | None = None, leave_out: Path | None = None) -> Plan:
@@ -90,7 +96,8 @@ def make_plan(source: str | Path, *, default: Default | None = None, leave_out: 
     source : str or Path
         A folder, looked through with all folders in it, or a CSV file.
     default : Default, optional
-        Movement, tempo and repetitions of clips whose row or folder does not name them.
+        Movement, tempo and repetitions of clips whose row or folder does not name them; points on the athlete, as
+        ``X,Y@T`` or ``CLIP=X,Y@T``; and the folder for landmarks of clips that lie in no workspace.
     leave_out : Path, optional
         Folder of results, which may lie in the folder of clips.
 
@@ -98,6 +105,8 @@ def make_plan(source: str | Path, *, default: Default | None = None, leave_out: 
     ------
     BatchError
         If it cannot be read, holds no clip, or asks for something that is not there; all at once, with the lines.
+    PoseError
+        If a point on an athlete cannot be read, or belongs to no clip.
     """
     source, default, shelf = Path(source), default or Default(), Shelf()
     if source.is_dir():
@@ -107,10 +116,11 @@ def make_plan(source: str | Path, *, default: Default | None = None, leave_out: 
         notes = _about_columns(source, columns)
     if not rows:
         raise BatchError(f"{source} holds no clip: name a folder with videos in it, or a CSV file that lists clips.")
+    points = points_of_clips(default.persons, [row.name for row in rows])
     clips, problems = [], []
     for row in rows:
         try:
-            clips.append(_planned(len(clips), row, default, shelf))
+            clips.append(_planned(len(clips), row, default, shelf, point=points.get(row.name)))
         except CuebookError as refused:
             problems.append(f"{row.where}: {str(refused).rstrip('.')}")
     if problems:
@@ -125,7 +135,7 @@ def _about_columns(source: Path, columns: tuple[str, ...]) -> tuple[str, ...]:
     return (f"{source.name} has columns that are not known here, {named}: they are copied into clips.csv as they are.",)
 
 
-def _planned(number: int, row: Row, default: Default, shelf: Shelf) -> PlannedClip:
+def _planned(number: int, row: Row, default: Default, shelf: Shelf, *, point: str | None) -> PlannedClip:
     if not row.name:
         raise BatchError("the column 'clip' is empty")
     clip = Path(os.path.abspath(row.clip))
@@ -137,6 +147,7 @@ def _planned(number: int, row: Row, default: Default, shelf: Shelf) -> PlannedCl
     tempo = row.values.get("tempo") or default.tempo
     prescription = prescribe(movement, tempo=tempo, repetitions=_count(row, default), side=_side(row))
     settings, margins = shelf.settings(workspace)
+    point = point or row.values.get("person")
     return PlannedClip(
         number=number,
         name=row.name,
@@ -148,7 +159,8 @@ def _planned(number: int, row: Row, default: Default, shelf: Shelf) -> PlannedCl
         margins=margins,
         tempo="" if prescription.tempo is None else str(prescription.tempo),
         capture_rate_hz=_rate(row),
-        cache_dir=None if workspace is None else workspace / "cache",
+        cache_dir=default.tracks if workspace is None else workspace / "cache",
+        person=None if point is None else parse_pointed(point),
         extra=row.extra,
     )
 
@@ -205,6 +217,7 @@ def _with_folders(clips: list[PlannedClip]) -> tuple[PlannedClip, ...]:
         name = clip.clip.stem
         if uses[name.casefold()] > 1:
             asked = [clip.name, clip.movement.name, str(clip.prescription), clip.settings.mirrored, clip.athlete]
+            asked += [] if clip.person is None else [str(clip.person)]
             name = f"{name}-{hashlib.sha256(repr(asked).encode()).hexdigest()[:6]}"
         taken[name.casefold()] += 1
         if taken[name.casefold()] > 1:

@@ -96,6 +96,7 @@ class Preparation:
             cache_dir=clip.cache_dir,
             video=self.video,
             mark=self.mark,
+            person=clip.person,
         )
 
 

@@ -30,16 +30,20 @@ def duration(seconds: float) -> str:
 
 def line(event: Event) -> str:
     """Return one event as a line of text."""
-    head = f"[{event.done} of {event.total}]"
+    return f"[{event.done} of {event.total}] {words(event)}"
+
+
+def words(event: Event) -> str:
+    """Return one event in words, without how many clips have ended."""
     if event.stage == "stopping":
-        return f"{head} stopping; what is done stays done"
+        return "stopping; what is done stays done"
     if event.stage == "again":
-        return f"{head} {event.clip}: its process ended, it is tried again at the end"
+        return f"{event.clip}: its process ended, it is tried again at the end"
     left = "" if event.left_s is None or event.done >= event.total else f"; about {duration(event.left_s)} left"
     if event.stage in ENDED:
         reason = f": {event.reason.rstrip('.')}" if event.reason else ""
-        return f"{head} {event.clip}: {ENDED[event.stage]}{reason}{left}"
-    return f"{head} {event.clip}: {_GOING.get(event.stage, event.stage)} {event.share:.0%}{left}"
+        return f"{event.clip}: {ENDED[event.stage]}{reason}{left}"
+    return f"{event.clip}: {_GOING.get(event.stage, event.stage)} {event.share:.0%}{left}"
 
 
 @contextmanager

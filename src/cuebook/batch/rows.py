@@ -28,6 +28,7 @@ CLIP_COLUMNS: dict[str, Kind] = {
     "repetitions": "whole",
     "mirrored": "text",
     "capture_rate": "number",
+    "person": "text",
     "review": "text",
     "sha256": "text",
     "duration_s": "number",
@@ -155,6 +156,7 @@ def _asked(clip: PlannedClip) -> Row:
         "repetitions": clip.prescription.repetitions,
         "mirrored": clip.settings.mirrored,
         "capture_rate": clip.capture_rate_hz,
+        "person": None if clip.person is None else str(clip.person),
     }
 
 

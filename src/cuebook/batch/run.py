@@ -6,7 +6,7 @@ import os
 import threading
 import time
 from collections import Counter, deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -114,6 +114,8 @@ def score_clips(
     video: bool = True,
     again: bool = False,
     longest_s: float = LONGEST_CLIP_S,
+    person: str | Sequence[str] = (),
+    tracks: str | Path | None = None,
     progress: Callable[[Event], None] | None = None,
     stop: threading.Event | None = None,
     runner: Runner | None = None,
@@ -141,6 +143,11 @@ def score_clips(
         Whether to try clips again that an earlier run did not score.
     longest_s : float
         Seconds after which one clip is given up.
+    person : str or sequence of str
+        A point on the athlete where two people are in the picture: ``X,Y@T`` (pixels from the top left, seconds) for a
+        single clip, ``CLIP=X,Y@T`` for one among several. A manifest has a column ``person`` for it.
+    tracks : str or Path, optional
+        Folder for landmarks of clips that lie in no workspace; default: they stay inside each review.
     progress : callable, optional
         Called with an `Event` for every step.
     stop : threading.Event, optional
@@ -160,7 +167,7 @@ def score_clips(
     OutputError
         If the results cannot be written there.
     PoseError
-        If the pose backend is missing.
+        If the pose backend is missing, or a point on an athlete cannot be used.
     MissingExtra
         If a scheduler is named and Dask is not installed.
     """
@@ -168,7 +175,13 @@ def score_clips(
     folder = Path(out) if out is not None else default_out(source)
     if workers is not None and workers < 1:
         raise BatchError(f"At least one worker is needed, but {workers} were asked for.")
-    default = Default(movement=movement, tempo=tempo, repetitions=repetitions)
+    default = Default(
+        movement=movement,
+        tempo=tempo,
+        repetitions=repetitions,
+        persons=(person,) if isinstance(person, str) else tuple(person),
+        tracks=None if tracks is None else Path(os.path.abspath(tracks)),
+    )
     plan = make_plan(source, default=default, leave_out=folder)
     _check_backends(plan)
     check_out(folder)

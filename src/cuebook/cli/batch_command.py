@@ -41,6 +41,12 @@ def batch(
     longest: Annotated[
         float, typer.Option("--longest", min=1.0, help="Seconds after which a clip is given up.")
     ] = 1800.0,
+    person: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--person", metavar="[CLIP=]X,Y@T", help="A point on the athlete, if two are seen; once per clip."
+        ),
+    ] = None,
     again: Annotated[bool, typer.Option("--again", help="Try clips again that an earlier run did not score.")] = False,
     no_video: Annotated[bool, typer.Option("--no-video", help="Leave the annotated clips out.")] = False,
 ) -> None:
@@ -64,6 +70,7 @@ def batch(
                 video=not no_video,
                 again=again,
                 longest_s=longest,
+                person=person or (),
                 progress=show,
             )
     except KeyboardInterrupt:

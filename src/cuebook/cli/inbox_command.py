@@ -21,6 +21,12 @@ def inbox(
     athlete: Annotated[str | None, typer.Option("--athlete", help="Athlete of every clip that names none.")] = None,
     quick: Annotated[bool, typer.Option("--quick", help="Leave the pose out: a second a clip.")] = False,
     no_copy: Annotated[bool, typer.Option("--no-copy", help="Give new names, but copy no clip.")] = False,
+    person: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--person", metavar="[FILE=]X,Y@T", help="A point on the athlete, if two are seen; once per clip."
+        ),
+    ] = None,
     accept_looks: Annotated[
         bool, typer.Option("--accept-looks", help="Take what a clip surely looks like for its movement.")
     ] = False,
@@ -37,6 +43,7 @@ def inbox(
         pose=not quick,
         copy=not no_copy,
         accept_looks=accept_looks,
+        person=person or (),
     )
     print_inbox(found)
     written = out if out is not None else folder.resolve().with_name(f"{folder.resolve().name}.sorted")

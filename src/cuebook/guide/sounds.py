@@ -25,7 +25,8 @@ PITCHES_HZ = {"low": 440.0, "high": 880.0}
 lie below 1 kHz, where hearing lost with age is least (from memory: ISO 7029)."""
 TONE_S = 0.12
 RISE_S = 0.004
-TONE_LOUDNESS, WORD_LOUDNESS = 0.36, 0.75
+TONE_LOUDNESS, WORD_LOUDNESS = 0.25, 0.8
+"""Largest samples: a word is about as loud as the tone that it begins with, so that neither hides the other."""
 
 
 def tone(pitch: str) -> Sound:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import logging
+from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-from cuebook.errors import ModelError
+from cuebook.errors import CuebookError, ModelError
 from cuebook.model import PHASES, Movement, Prescription, ReviewData, Tempo
 from cuebook.movements import find_workspace, load_movement, prescribe, read_settings
 from cuebook.movements.cautions import CAUTION
 
 from .beats import COUNT_IN_S
+from .incoming import Incoming
 from .plan import set_plan
 
 if TYPE_CHECKING:
@@ -20,6 +24,10 @@ if TYPE_CHECKING:
 
     from .widget import TempoView
 
+log = logging.getLogger(__name__)
+
+CLIPS = "tempo-clips"
+"""Folder for clips that were filmed or chosen in the browser, unless another one is named."""
 USUAL_REPETITIONS = 8
 """How many are guided where no number is asked for (common practice, no source)."""
 
@@ -27,7 +35,8 @@ USUAL_REPETITIONS = 8
 class TempoCheck:
     """A prescribed set: guided before it is lifted, measured after it was filmed.
 
-    Shown as the last line of a cell it is the guide and, once a clip was measured, the bars of every repetition.
+    Shown as the last line of a cell it is the guide, with a way to film or choose the clip there; shown once a clip was
+    measured it is the bars of every repetition.
 
     Attributes
     ----------
@@ -37,11 +46,14 @@ class TempoCheck:
         What was measured, after :meth:`measure`.
     """
 
-    def __init__(self, movement: Movement, prescription: Prescription, plan: dict[str, Any]) -> None:
+    def __init__(self, movement: Movement, prescription: Prescription, plan: dict[str, Any], *, clips: Path) -> None:
         self.plan = plan
         self.data: ReviewData | None = None
         self._movement, self._prescription = movement, prescription
         self._view: TempoView | None = None
+        self._bars: TempoView | None = None
+        self._incoming = Incoming(clips)
+        self._work = ThreadPoolExecutor(max_workers=1, thread_name_prefix="tempo")
 
     def measure(
         self,
@@ -49,6 +61,8 @@ class TempoCheck:
         *,
         mirrored: Literal["yes", "no", "unknown"] = "unknown",
         capture_rate_hz: float | None = None,
+        person: str | None = None,
+        progress: Callable[[float], None] | None = None,
     ) -> TempoCheck:
         """Measure the phases in a clip of the set.
 
@@ -60,6 +74,10 @@ class TempoCheck:
             Whether the camera made a mirror picture.
         capture_rate_hz : float, optional
             Rate at which a slow-motion clip was taken, frames per second.
+        person : str, optional
+            A point on the athlete as ``"X,Y@T"``, where two people are in the picture.
+        progress : callable, optional
+            Called with the share done, 0 to 1.
 
         Returns
         -------
@@ -71,9 +89,10 @@ class TempoCheck:
         ClipError
             If the file cannot be used as a clip.
         PoseError
-            If the pose backend is missing or broken.
+            If the pose backend is missing or broken, or the person pointed at cannot be followed.
         """
         from cuebook.assess.analyse import review_clip
+        from cuebook.pose import parse_pointed
 
         workspace = find_workspace(Path(clip).resolve().parent)
         settings, margins = read_settings(workspace)
@@ -85,19 +104,40 @@ class TempoCheck:
             margins=margins,
             capture_rate_hz=capture_rate_hz,
             cache_dir=None if workspace is None else workspace / "cache",
+            person=None if person is None else parse_pointed(person),
+            progress=progress,
         )
-        if self._view is not None:
-            self._view.measured = self._measured()
+        for shown in (self._view, self._bars):
+            if shown is not None:
+                shown.measured = self._measured()
         return self
 
     @property
     def view(self) -> TempoView:
-        """The widget."""
+        """The guide, with the bars below it once a clip was measured."""
         if self._view is None:
             from .widget import TempoView
 
             self._view = TempoView(plan=self.plan, measured=self._measured())
+            self._view.on_msg(self._heard)
         return self._view
+
+    @property
+    def bars(self) -> TempoView:
+        """The measured bars alone.
+
+        Raises
+        ------
+        ModelError
+            If no clip was measured yet.
+        """
+        if self.data is None:
+            raise ModelError("No clip was measured yet: call measure('clip.mp4') first.")
+        if self._bars is None:
+            from .widget import TempoView
+
+            self._bars = TempoView(plan=self.plan, measured=self._measured(), guided=False)
+        return self._bars
 
     @property
     def sentence(self) -> str:
@@ -126,6 +166,38 @@ class TempoCheck:
             if r.counted
         ]
         return pd.DataFrame(rows)
+
+    def _heard(self, view: TempoView, message: Mapping[str, Any], buffers: list) -> None:
+        """Take a clip that was filmed or chosen in the browser, and measure it when it is whole."""
+        if message.get("type") != "clip":
+            return
+        try:
+            clip = self._incoming.piece(message, bytes(buffers[0]))
+        except CuebookError as error:
+            view.measuring = str(error)
+            return
+        if clip is not None:
+            view.measuring = f"Measuring {clip.name}."
+            self._work.submit(self._measure_shown, view, clip)
+
+    def _measure_shown(self, view: TempoView, clip: Path) -> None:
+        """Measure in the background; how it ended stands on the screen."""
+        told = -1
+
+        def tell(share: float) -> None:
+            nonlocal told
+            if round(20 * share) != told:
+                told = round(20 * share)
+                view.measuring = f"Measuring {clip.name}: {share:.0%}."
+
+        try:
+            self.measure(clip, progress=tell)
+            view.measuring = f"The clip is kept as {clip.parent.name}/{clip.name} on this machine."
+        except CuebookError as error:
+            view.measuring = str(error)
+        except Exception as error:  # a thread would swallow it; the athlete waits for an answer
+            log.exception("the clip could not be measured")
+            view.measuring = f"{clip.name} could not be measured ({type(error).__name__}: {error})."
 
     def _measured(self) -> dict[str, Any]:
         if self.data is None:
@@ -166,7 +238,7 @@ class TempoCheck:
         return "".join((*text, f"<p><small>{escape(CAUTION)}</small></p>"))
 
     def _repr_mimebundle_(self, **options: Any) -> Any:
-        shown = self.view._repr_mimebundle_(**options)
+        shown = (self.view if self.data is None else self.bars)._repr_mimebundle_(**options)
         plain = {"text/html": self._repr_html_(), "text/plain": repr(self)}
         if isinstance(shown, tuple):
             return plain | shown[0], shown[1]
@@ -182,7 +254,9 @@ def tempo_check(
     side: Literal["left", "right"] | None = None,
     mirrored: Literal["yes", "no", "unknown"] = "unknown",
     capture_rate_hz: float | None = None,
+    person: str | None = None,
     count_in_s: int = COUNT_IN_S,
+    clips: str | Path = CLIPS,
 ) -> TempoCheck:
     """Guide a set by sound and bar, and measure its tempo in a clip.
 
@@ -202,8 +276,12 @@ def tempo_check(
         Whether the camera made a mirror picture.
     capture_rate_hz : float, optional
         Rate at which a slow-motion clip was taken, frames per second.
+    person : str, optional
+        A point on the athlete as ``"X,Y@T"`` (pixels from the top left, seconds), where two people are in the picture.
     count_in_s : int
         Seconds counted down before the first repetition.
+    clips : str or Path
+        Folder for clips that are filmed or chosen in the browser; made when the first one comes.
 
     Returns
     -------
@@ -235,5 +313,7 @@ def tempo_check(
         margins=margins,
         settings=settings,
     )
-    check = TempoCheck(chosen, asked, plan)
-    return check if clip is None else check.measure(clip, mirrored=mirrored, capture_rate_hz=capture_rate_hz)
+    check = TempoCheck(chosen, asked, plan, clips=Path(clips))
+    if clip is None:
+        return check
+    return check.measure(clip, mirrored=mirrored, capture_rate_hz=capture_rate_hz, person=person)

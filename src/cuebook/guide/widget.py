@@ -20,6 +20,10 @@ class TempoView(anywidget.AnyWidget):
     measured : dict
         ``clip``, ``sentence``, ``lines`` and ``repetitions``, each of those with ``seconds`` and ``u`` per phase; empty
         until a clip is measured.
+    guided : bool
+        Whether guide and camera are shown, or the bars alone.
+    measuring : str
+        How far a clip that was handed over in the browser is, or why it cannot be measured.
     caution : str
         Shown under everything.
     """
@@ -28,4 +32,6 @@ class TempoView(anywidget.AnyWidget):
     _css = static_text("guide.css")
     plan = traitlets.Dict().tag(sync=True)
     measured = traitlets.Dict().tag(sync=True)
+    guided = traitlets.Bool(True).tag(sync=True)
+    measuring = traitlets.Unicode("").tag(sync=True)
     caution = traitlets.Unicode(CAUTION).tag(sync=True)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+
+from cuebook.errors import PoseError
+from cuebook.pose import parse_pointed
+from cuebook.whole import write_whole
 
 from .entries import Question
 from .library import Library
@@ -15,9 +18,6 @@ KINDS = ("athlete", "movement", "mirrored", "capture_rate", "person", "date")
 
 Answers = dict[str, dict[str, str]]
 """By short hash of the clip, then by what was asked."""
-
-PERSON = re.compile(r"\s*(\d+(?:\.\d+)?)\s*,\s*(\d+(?:\.\d+)?)\s*@\s*(\d+(?:\.\d+)?)\s*")
-"""A point in a picture and the second at which it is shown: ``X,Y@T``."""
 
 
 def read_answers(path: Path, *, library: Library) -> tuple[Answers, list[dict[str, str]]]:
@@ -57,6 +57,46 @@ def read_answers(path: Path, *, library: Library) -> tuple[Answers, list[dict[st
     return answers, rows
 
 
+def keep_answer(path: Path, *, clip: str, file: str, asks: str, answer: str, library: Library) -> None:
+    """Write one answer into the table of questions; it is on disk, and checked, when this returns.
+
+    Parameters
+    ----------
+    path : Path
+        ``answers.csv``; made where there is none.
+    clip, file, asks : str
+        Short hash of the clip, its name, and what was asked, one of `KINDS`.
+    answer : str
+        What was said; an earlier answer to the same question is replaced.
+    library : Library
+        Movements that may be answered.
+
+    Raises
+    ------
+    InboxError
+        If the table cannot be read or the answer cannot be used.
+    OutputError
+        If it cannot be written.
+    """
+    given = {"clip": clip, "asks": asks, "answer": answer}
+    _checked(Line(file=path.name, number=0, cells=given), asks, library)
+    lines = read_table(path, known=COLUMNS, needed=("clip", "asks", "answer")) if path.is_file() else []
+    rows = with_answer([dict(line.cells) for line in lines], clip=clip, file=file, asks=asks, answer=answer)
+    write_whole(path, write_table(COLUMNS, [dict(row) for row in rows]))
+
+
+def with_answer(
+    rows: Sequence[dict[str, str]], *, clip: str, file: str, asks: str, answer: str
+) -> list[dict[str, str]]:
+    """Return lines of the table of questions with one answer in them; it takes the place of an earlier one."""
+    given = {"clip": clip, "file": file, "asks": asks, "to": "coach", "message": "", "suggestion": "", "answer": answer}
+    place = [(row["clip"].lstrip("'"), row["asks"]) for row in rows]
+    if (clip, asks) not in place:
+        return [*rows, given]
+    at = place.index((clip, asks))
+    return [*rows[:at], {**rows[at], "answer": answer}, *rows[at + 1 :]]
+
+
 def answers_text(questions: Sequence[Question], answered: Sequence[Mapping[str, str]]) -> str:
     """Return the table for the next run: open questions first, with an empty answer, then those answered."""
     open_rows: list[dict[str, object]] = [
@@ -86,6 +126,9 @@ def _checked(line: Line, asks: str, library: Library) -> str:
         except ValueError:
             pass
         raise line.refuse(f"the answer is '{text}': write frames per second, such as 240.")
-    if asks == "person" and not PERSON.fullmatch(text):
-        raise line.refuse(f"the answer is '{text}': write a point of the athlete and its second, such as 320,400@2.5.")
+    if asks == "person":
+        try:
+            parse_pointed(text)
+        except PoseError as refused:
+            raise line.refuse(str(refused)) from None
     return text

@@ -26,9 +26,14 @@ _AS_SENT = (
     ("IMG_7731.MOV", "squat-turned-file", "Maud Otterley", "squat", "", "", "2026-01-05"),
     ("IMG_0043.mp4", "split-squat-uneven-rate", "Tamsin Broad", "split-squat", "", "yes", "2026-01-07"),
     ("PXL_0008.mp4", "glute-bridge", "Piet Aalder", "lateral-lunge", "", "", "2026-01-08"),
+    ("front room.mp4", "", "Fenn Otterley", "squat", "Maud did her knee raises beside me.", "", "2026-01-02"),
     ("clip.mp4", "knee-raise", "", "", "", "", ""),
 )  # fmt: skip
-_OWED = (("Fenn Otterley", "squat", "2026-01-14"), ("Tamsin Broad", "squat", "2026-01-14"))
+_OWED = (
+    ("Fenn Otterley", "squat", "2026-01-14"),
+    ("Idris Pell", "push-up", "2026-01-14"),
+    ("Tamsin Broad", "squat", "2026-01-14"),
+)
 _COLUMNS = ("file", "athlete", "movement", "message", "new", "last_feedback", "due")
 
 
@@ -58,7 +63,7 @@ def make_week(folder: str | Path, demo: str | Path) -> Path:
     """
     inbox, clips = Path(folder), Path(demo)
     inbox.mkdir(parents=True, exist_ok=True)
-    for name, clip, *_ in _AS_SENT:
+    for name, clip, *_ in (sent for sent in _AS_SENT if sent[1]):
         shutil.copyfile(clips / f"{clip}.mp4", inbox / name)
     shutil.copyfile(clips / "squat.mp4", inbox / "IMG_0042 (1).mp4")
     _write_smaller(clips / "push-up.mp4", inbox / "pushups_again.mp4")

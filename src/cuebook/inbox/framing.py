@@ -16,6 +16,9 @@ Array = NDArray[np.float64]
 FOUND_SHARE = 0.5
 """Below this share of frames with somebody in them nothing is judged; a review has the same limit."""
 
+FOLLOWED_SHARE = 0.9
+"""Below this share of frames in which the one pointed at is followed, part of the clip is lost (house choice)."""
+
 CUT_SHARE = 0.2
 """Share of the frames in which a foot or a hand lies outside the picture from which it counts as cut off."""
 
@@ -48,6 +51,10 @@ def findings_of_pose(track: Track, *, person_known: bool) -> list[Finding]:
         Whether somebody pointed at the athlete.
     """
     share = float(track.found.mean()) if track.found.size else 0.0
+    if person_known and track.others_seen:
+        company = _company(share)
+        framed = [] if company.weight == "blocks" else [*_cut_off(track), *_distance(track), *_tilt(track)]
+        return [company, *framed]
     if share < FOUND_SHARE:
         return [
             _finding(
@@ -131,6 +138,21 @@ def body_length_px(track: Track) -> float:
     head = np.linalg.norm(track.xy("nose") - (track.xy("left_shoulder") + track.xy("right_shoulder")) / 2, axis=1)
     total = sum(np.nanpercentile(length, 75) for length in (*lengths, head))
     return float(total)
+
+
+def _company(share: float) -> Finding:
+    """Return how far the one who was pointed at could be followed beside somebody else."""
+    if share < FOUND_SHARE:
+        weight: Weight = "blocks"
+        said = f"The two come too near to each other: the athlete can be followed in only {share:.0%} of the clip."
+    elif share < FOLLOWED_SHARE:
+        weight = "part"
+        said = (
+            f"The athlete is followed in {share:.0%} of the clip; where somebody else comes too near nothing is judged."
+        )
+    else:
+        weight, said = "note", "A second person is in the picture; the one who was pointed at is followed."
+    return _finding("two people", "two_people", share, FOLLOWED_SHARE, "1", weight, said)
 
 
 def _cut_off(track: Track) -> list[Finding]:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path, PurePosixPath
 
-from cuebook.errors import InboxError
+from cuebook.errors import InboxError, PoseError
+from cuebook.pose import parse_pointed
 
 from .library import Library
 from .table import Line, read_table
@@ -137,6 +138,11 @@ def _row(line: Line, library: Library) -> Row:
                 raise line.refuse(f"'{name}' is '{cells[name]}': write a date as 2026-01-14.") from None
     if cells["capture_rate_hz"] and not _is_rate(cells["capture_rate_hz"]):
         raise line.refuse(f"'capture_rate_hz' is '{cells['capture_rate_hz']}': write frames per second, such as 240.")
+    if cells["person"]:
+        try:
+            parse_pointed(cells["person"])
+        except PoseError as refused:
+            raise line.refuse(str(refused)) from None
     return Row(line=line.number, **cells)
 
 

@@ -10,8 +10,9 @@ from pathlib import Path
 
 from cuebook.errors import UnknownName
 from cuebook.movements import find_workspace
+from cuebook.pose import points_of_clips
 
-from .answers import Answers, read_answers
+from .answers import Answers, read_answers, with_answer
 from .assign import Belongs, from_answers, from_path, from_row
 from .decide import decide
 from .duplicates import Copy, find_copies
@@ -24,7 +25,7 @@ from .owed import owed_clips
 from .quality import findings_of_pictures, findings_of_statements, too_short
 from .questions import questions_about
 from .receive import Received, receive
-from .study import Study, Watch, nothing_watched
+from .study import Study, Watch
 from .write import ANSWERS, MEMORY, Folder
 
 log = logging.getLogger(__name__)
@@ -69,6 +70,8 @@ def sort_inbox(
     pose: bool = True,
     copy: bool = True,
     accept_looks: bool = False,
+    person: str | Sequence[str] = (),
+    earlier: Inbox | None = None,
     now: datetime | None = None,
     progress: Progress | None = None,
 ) -> Inbox:
@@ -92,6 +95,11 @@ def sort_inbox(
         Whether to copy the clips that can be judged into ``clips/`` under their new names.
     accept_looks : bool
         Whether a movement that nobody named is taken from what it surely looks like, instead of being asked.
+    person : str or sequence of str
+        A point on the athlete where two people are in the picture: ``X,Y@T`` (pixels from the top left, seconds) for a
+        single clip, ``FILE=X,Y@T`` for one among several. It is kept with the answers.
+    earlier : Inbox, optional
+        What the last call returned: a clip of which nothing else was said since is not judged anew.
     now : datetime, optional
         The present, for overdue clips and for asking to film again at most once a week.
     progress : callable, optional
@@ -110,6 +118,8 @@ def sort_inbox(
         If the manifest or an answer cannot be used.
     OutputError
         If `out` holds something else.
+    PoseError
+        If a point on an athlete cannot be read, or belongs to no clip.
     MovementError, UnknownName
         If a movement file is not valid, or there is no movement of that name.
     """
@@ -127,11 +137,19 @@ def sort_inbox(
     files, ignored = gather(source, leave_out=ours)
     names = [path.relative_to(source).as_posix() for path in files]
     by_file = match_files(rows, names, manifest=Path(manifest).name) if manifest else {}
-    told = Told(rows=rows, by_file=by_file, answers=answers, everywhere=everywhere, library=library)
     share = progress or (lambda _: None)
     received = receive(files, source, memory=target.path / MEMORY, progress=lambda s: share(s * (0.3 if pose else 1.0)))
-    watch = Watch(library=library, tracks=target.tracks(find_workspace(source))) if pose else nothing_watched
-    entries = _entries(received, told, watch, accept_looks=accept_looks, progress=lambda s: share(0.3 + 0.7 * s))
+    answered = _pointed(received, (person,) if isinstance(person, str) else person, answers, answered)
+    told = Told(rows=rows, by_file=by_file, answers=answers, everywhere=everywhere, library=library)
+    watch = Watch(library=library, tracks=target.tracks(find_workspace(source)), quick=not pose)
+    entries = _entries(
+        received,
+        told,
+        watch,
+        accept_looks=accept_looks,
+        earlier={} if earlier is None else {e.file: e for e in earlier.entries},
+        progress=lambda s: share(0.3 + 0.7 * s),
+    )
     inbox = Inbox(
         folder=source.resolve().name,
         entries=_with_names(entries, target.names_before()),
@@ -149,12 +167,24 @@ def _named(library: Library, movement: str) -> str:
     return found
 
 
+def _pointed(
+    received: Sequence[Received], persons: Sequence[str], answers: Answers, answered: list[dict[str, str]]
+) -> list[dict[str, str]]:
+    """Take points on athletes for answers, and return the lines that hold answers with those in them."""
+    clips = {one.file: one.sha256[:12] for one in received if one.facts is not None}
+    for file, point in points_of_clips(persons, list(clips)).items():
+        answers.setdefault(clips[file], {})["person"] = point
+        answered = with_answer(answered, clip=clips[file], file=file, asks="person", answer=point)
+    return answered
+
+
 def _entries(
     received: Sequence[Received],
     told: Told,
     watch: Callable[[Received, Belongs], Study | None],
     *,
     accept_looks: bool,
+    earlier: Mapping[str, Entry],
     progress: Progress,
 ) -> list[Entry]:
     copies = find_copies(received)
@@ -167,7 +197,8 @@ def _entries(
         if copy is not None:
             out.append(_copy_entry(one, copy, told))
         else:
-            out.append(_kept_entry(one, groups[one.file], told, watch, accept_looks=accept_looks))
+            before = earlier.get(one.file)
+            out.append(_kept_entry(one, groups[one.file], told, watch, accept_looks=accept_looks, before=before))
         progress(number / len(received))
     return out
 
@@ -185,12 +216,15 @@ def _kept_entry(
     watch: Callable[[Received, Belongs], Study | None],
     *,
     accept_looks: bool,
+    before: Entry | None,
 ) -> Entry:
     """Judge the best of a group of copies, with what is known of any of them."""
     belongs = told.about(one)
     for other in group:
         belongs = belongs.over(told.about(other))
     conflict = _conflict(group, told) if belongs.athlete.by != "answer" else ""
+    if before is not None and not conflict and _stands(before, _blank(one, belongs, before.looked)):
+        return before
     if one.facts is None or one.looks is None:
         found = () if one.short_s is None else (too_short(one.short_s),)
         entry = replace(_blank(one, belongs, "not"), findings=found)
@@ -212,6 +246,14 @@ def _kept_entry(
     )
     entry = decide(entry, trouble="", copy="", conflict=conflict, library=told.library)
     return replace(entry, questions=_questions(entry, conflict, told))
+
+
+def _stands(before: Entry, now: Entry) -> bool:
+    """Tell whether a clip that was judged before is the same file, kept as it was, with the same said of it."""
+    if before.kept or any(question.asks == "athlete" for question in before.questions):
+        return False
+    judged = ("state", "reason", "new_name", "findings", "guess", "questions")
+    return before == replace(now, **{name: getattr(before, name) for name in judged})
 
 
 def _questions(entry: Entry, conflict: str, told: Told) -> tuple:

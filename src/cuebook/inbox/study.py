@@ -38,11 +38,6 @@ class Study:
     trouble: str = ""
 
 
-def nothing_watched(one: Received, belongs: Belongs) -> Study | None:
-    """Return None: the quick look leaves the pose out."""
-    return None
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Watch:
     """Callable that studies one clip.
@@ -53,13 +48,17 @@ class Watch:
         Movements, for the views their cues need.
     tracks : Path
         Folder in which landmarks are kept, so that the next run and the review need not look again.
+    quick : bool
+        Whether to leave the pose out, except of clips in which somebody pointed at the athlete: whether that person
+        can be followed must be known.
     """
 
     library: Library
     tracks: Path
+    quick: bool = False
 
     def __call__(self, one: Received, belongs: Belongs) -> Study | None:
-        """Return what the pose says.
+        """Return what the pose says; None where nobody looked.
 
         Parameters
         ----------
@@ -68,6 +67,8 @@ class Watch:
         belongs : Belongs
             What is known of it.
         """
+        if self.quick and not belongs.person:
+            return None
         rate = float(belongs.capture_rate.value) if belongs.capture_rate else None
         try:
             clip = read_clip(one.path, capture_rate_hz=rate)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import logging
-import os
 import shutil
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
@@ -14,6 +13,7 @@ from pathlib import Path
 import cuebook
 from cuebook.clip import file_hash
 from cuebook.errors import OutputError
+from cuebook.whole import whole_file, write_whole
 
 from .answers import answers_text
 from .entries import REASONS, STATES, Entry, Finding, Inbox
@@ -123,9 +123,7 @@ class Folder:
             raise OutputError(f"{self.path} cannot be written ({cause.strerror}): choose another --out.") from cause
 
     def _put(self, name: str, text: str) -> None:
-        partial = self.path / f".{name}.{os.getpid()}.partial"
-        partial.write_text(text, encoding="utf-8", newline="")
-        os.replace(partial, self.path / name)
+        write_whole(self.path / name, text)
 
 
 def copy_clips(inbox: Inbox, paths: Mapping[str, Path], folder: Path) -> None:
@@ -153,9 +151,8 @@ def copy_clips(inbox: Inbox, paths: Mapping[str, Path], folder: Path) -> None:
             path.unlink()
     for name, entry in wanted.items():
         if not (folder / name).exists():
-            partial = folder / f".{name}.{os.getpid()}.partial"
-            shutil.copy2(paths[entry.file], partial)
-            os.replace(partial, folder / name)
+            with whole_file(folder / name) as passing:
+                shutil.copy2(paths[entry.file], passing)
 
 
 def result_text(inbox: Inbox, *, requests: Mapping[str, Mapping[str, str]], now: datetime) -> str:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from cuebook.model import Movement, Signal, Track, View, landmark_index
 
 from .geometry import unit
-from .smooth import Smooth
+from .joints import Smooth
 
 Array = NDArray[np.float64]
 

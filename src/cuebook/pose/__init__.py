@@ -4,6 +4,7 @@ from .backends import DEFAULT_BACKEND, PoseBackend, PoseSession, backends, find_
 from .doubt import find_doubts
 from .follow import Pointed, follow_person, parse_pointed
 from .models import add_model, list_models
+from .pointing import points_of_clips
 from .second_opinion import with_second_opinion
 from .seen import Seen
 from .track import frames_read, track_pose
@@ -22,6 +23,7 @@ __all__ = [
     "frames_read",
     "list_models",
     "parse_pointed",
+    "points_of_clips",
     "track_pose",
     "with_second_opinion",
 ]

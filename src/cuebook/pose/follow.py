@@ -32,8 +32,8 @@ CHUNK_FRAMES = 45
 MARGIN = 0.30
 """Room left around the body, as a share of its size: everything further out is greyed before the model looks."""
 
-LOOK_EVERY = 5
-"""Every so many frames everybody in the picture is looked for."""
+LOOK_EVERY_S = 0.17
+"""So often everybody in the picture is looked for: who walks by takes several looks to cross a body."""
 
 TOO_NEAR = 0.10
 """Another person whose hips lie within the box around the athlete's landmarks, widened by this share of the body's
@@ -52,6 +52,15 @@ _FORM = re.compile(r"\s*(\d+(?:\.\d+)?)\s*,\s*(\d+(?:\.\d+)?)\s*@\s*(\d+(?:\.\d+
 _STRIP_SHARES = (0.22, 0.32, 0.45)
 """Half widths of the strips about the point, as shares of the picture's height."""
 
+WALKED = 0.04
+"""Who moves across the picture by more than this share of the body's size between two looks walks (house choice)."""
+
+STRODE = 0.5
+"""Nobody walks further than this share of the body's size between two looks (house choice)."""
+
+SHRINKS = 0.9
+"""A body does not shrink by more than this from look to look: landmarks that do lie on two people (house choice)."""
+
 REMEMBERED_LOOKS = 12
 """Looks for which somebody who is no longer seen, perhaps hidden by the athlete, is taken to stand where they were."""
 
@@ -63,6 +72,9 @@ class Pointed:
     x_px: float
     y_px: float
     at_s: float
+
+    def __str__(self) -> str:
+        return f"{self.x_px:g},{self.y_px:g}@{self.at_s:g}"
 
 
 def parse_pointed(text: str) -> Pointed:
@@ -122,7 +134,7 @@ def follow_person(
         raise PoseError(missing)
     _check(clip, pointed)
     step = frame_step(clip.times_s)
-    where = {"follow": 1, "step": step, "x": pointed.x_px, "y": pointed.y_px, "t": pointed.at_s}
+    where = {"follow": 2, "step": step, "x": pointed.x_px, "y": pointed.y_px, "t": pointed.at_s}
     key = track_key(clip, backend=chosen.name, version=chosen.version, settings=where)
     if cache_dir is not None:
         stored = load_track(Path(cache_dir), key, clip, backend=chosen.name, version=chosen.version)
@@ -172,6 +184,7 @@ def _one_way(
     """Follow from the pointed instant to one end of the clip, until the athlete meets somebody or is lost."""
     session = backend.open()
     try:
+        every = max(1, round(LOOK_EVERY_S / float(np.median(np.diff(clip.times_s[::step])))))
         box = None if order.step > 0 else _box_of(marks.xy[begin], clip)
         lost, following, company = 0, True, _Company()
         for row, picture in _pictures(clip, order, step):
@@ -187,7 +200,7 @@ def _one_way(
                 lost += 1
                 following = lost <= LONGEST_GAP_FRAMES
                 continue
-            if (row % LOOK_EVERY == 0 or row == begin) and company.too_near(session, picture, seen):
+            if (row % every == 0 or row == begin) and company.too_near(session, picture, seen):
                 if row == begin:
                     raise PoseError(_say_apart(clip, pointed))
                 following = False
@@ -196,16 +209,16 @@ def _one_way(
             marks.put(row, seen)
             box = _box(seen.xy, picture.shape)
         if not following:
-            _take_back(marks, order)
+            _take_back(marks, order, every * (1 + company.unseen_looks))
         marks.others |= company.ever
     finally:
         session.close()
 
 
-def _take_back(marks: _Marks, order: range) -> None:
-    """Take the frames since the last look back as well: the two may have met just after it."""
+def _take_back(marks: _Marks, order: range, count: int) -> None:
+    """Take the frames since the last look at which both were seen back as well: the two may have met just after it."""
     followed = [row for row in order if np.isfinite(marks.xy[row, 0, 0])]
-    for row in followed[-LOOK_EVERY:] if len(followed) > LOOK_EVERY else ():
+    for row in followed[-count:] if len(followed) > count else ():
         marks.xy[row] = marks.world_m[row] = marks.score[row] = np.nan
 
 
@@ -316,14 +329,20 @@ class _Company:
     def __init__(self) -> None:
         self.ever = False
         self._hips = np.zeros((0, 2))
+        self._step, self._large = np.zeros(0), 0.0
         self._age = 0
+
+    @property
+    def unseen_looks(self) -> int:
+        """Looks since somebody else was seen."""
+        return self._age
 
     def too_near(self, session: PoseSession, picture: Picture, seen: Seen) -> bool:
         """Look for others and tell whether one of them can no longer be told from the athlete."""
         size = np.array([picture.shape[1], picture.shape[0]], dtype=float)
         body = seen.xy * size
         low, high = body.min(axis=0), body.max(axis=0)
-        large = float((high - low).max())
+        self._large = large = max(float((high - low).max()), SHRINKS * self._large)
         own = body[[LANDMARKS.index("left_hip"), LANDMARKS.index("right_hip")]].mean(axis=0)
         hidden = picture.copy()
         (left, top), (right, bottom) = np.clip(np.round([low, high]), 0, size).astype(int)
@@ -331,10 +350,23 @@ class _Company:
         hips = np.concatenate([self._others(session.people(shown) * size, own, large) for shown in (picture, hidden)])
         self._age = 0 if len(hips) else self._age + 1
         if len(hips) or self._age > REMEMBERED_LOOKS:
-            self._hips = hips
+            self._hips, self._step = hips, self._steps(hips, large)
+        else:
+            self._hips = self._hips + np.stack([self._step, np.zeros(len(self._step))], axis=1)
         self.ever |= len(hips) > 0
         room = TOO_NEAR * large
         return bool(((self._hips > low - room) & (self._hips < high + room)).all(axis=1).any())
+
+    def _steps(self, hips: Array, large: float) -> Array:
+        """Return how far each of the others walked across the picture since the last look, in pixels; 0 where still.
+
+        Who walks towards the athlete and is no longer seen is taken to walk on: perhaps they are in front by now.
+        """
+        if not len(self._hips):
+            return np.zeros(len(hips))
+        before = self._hips[np.linalg.norm(hips[:, None] - self._hips, axis=2).argmin(axis=1)]
+        step = hips[:, 0] - before[:, 0]
+        return np.where((np.abs(step) > WALKED * large) & (np.abs(step) < STRODE * large), step, 0.0)
 
     @staticmethod
     def _others(people: Array, own: Array, large: float) -> Array:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from html import escape
 from typing import Any
 
-from cuebook.inbox.entries import STATES, Entry, Inbox
+from cuebook.inbox.entries import REASONS, STATES, Entry, Inbox
 from cuebook.movements import load_movement
 
+from .triage import Decision
 from .urgency import urgency_of
 
 
@@ -66,6 +68,8 @@ def _row(entry: Entry, place: int, today: date) -> dict[str, Any]:
         "rank": urgency_of(entry, today=today).rank,
         "message": entry.message,
         "questions": [q.message for q in entry.questions],
+        "asks": [q.asks for q in entry.questions],
+        "person": entry.person.value,
     }
 
 
@@ -75,6 +79,21 @@ def _known(entry: Entry) -> bool:
     return entry.movement.value in list_movements()
 
 
-def state_words(state: str) -> str:
-    """Return the words of a state."""
-    return STATES[state]
+def desk_heading(entry: Entry, decision: Decision | None) -> str:
+    """Return what stands above the desk: whose clip it is, what was decided about it, and the athlete's own words.
+
+    Parameters
+    ----------
+    entry : Entry
+        The received clip.
+    decision : Decision or None
+        The one that stands.
+    """
+    who = f"<b>{escape(entry.athlete.value or 'Nobody named yet')}</b>, {escape(entry.file)}"
+    if decision is None:
+        decided = f"Not decided yet; proposed: {STATES[entry.state]}. {entry.reason}"
+    else:
+        why = f" ({REASONS[decision.reason]})" if decision.reason else ""
+        decided = f"Decided: {STATES[decision.state]}{why}, by {decision.who}."
+    words = f"<br>The athlete wrote: “{escape(entry.message)}”" if entry.message else ""
+    return f'<div style="line-height:1.4;margin:10px 0 4px">{who}<br>{escape(decided)}{words}</div>'

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import csv
-import os
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from cuebook.batch.background import Scoring, start_scoring
 from cuebook.batch.job import Event
+from cuebook.batch.run import Scored
 from cuebook.errors import InboxError
 from cuebook.inbox.entries import Entry
+from cuebook.whole import whole_file
 
 MANIFEST = "to-score.csv"
 SCORES = "scores"
-_COLUMNS = ("clip", "received_as", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate")
+_COLUMNS = (
+    *("clip", "received_as", "movement", "athlete", "side", "tempo", "repetitions", "mirrored", "capture_rate"),
+    "person",
+)
 READY = ("usable", "partly")
 
 
@@ -40,6 +44,7 @@ def to_score(entries: Sequence[Entry], states: Mapping[str, str], *, clips: Path
             "side": e.side.value,
             "mirrored": e.mirrored.value,
             "capture_rate": e.capture_rate.value,
+            "person": e.person.value,
         }
         for e in entries
         if e.facts is not None and e.movement and e.state != "duplicate" and states.get(e.clip, e.state) in READY
@@ -47,7 +52,12 @@ def to_score(entries: Sequence[Entry], states: Mapping[str, str], *, clips: Path
 
 
 def start(
-    rows: Sequence[Mapping[str, str]], folder: Path, *, heard: Callable[[Event], None], **options: Any
+    rows: Sequence[Mapping[str, str]],
+    folder: Path,
+    *,
+    heard: Callable[[Event], None],
+    ended: Callable[[Scored | None, BaseException | None], None],
+    **options: Any,
 ) -> Scoring:
     """Write the list of clips and begin to score them; the same call goes on where an earlier one stopped.
 
@@ -59,6 +69,8 @@ def start(
         The sorted inbox; results go into ``scores`` in it.
     heard : callable
         Called with every step, from another thread.
+    ended : callable
+        Called in the end with what came of it, or None and the error.
     **options
         For `cuebook.batch.start_scoring`, such as ``tempo``, ``workers`` or ``video``.
 
@@ -70,10 +82,8 @@ def start(
     if not rows:
         raise InboxError("No clip can be scored yet: decide that a clip is usable, and say which movement it shows.")
     folder.mkdir(parents=True, exist_ok=True)
-    partial = folder / f".{MANIFEST}.{os.getpid()}.partial"
-    with partial.open("w", encoding="utf-8", newline="") as file:
+    with whole_file(folder / MANIFEST) as passing, passing.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, _COLUMNS, restval="")
         writer.writeheader()
         writer.writerows(rows)
-    os.replace(partial, folder / MANIFEST)
-    return start_scoring(folder / MANIFEST, out=folder / SCORES, progress=heard, **options)
+    return start_scoring(folder / MANIFEST, out=folder / SCORES, progress=heard, ended=ended, **options)

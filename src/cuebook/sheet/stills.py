@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import numpy as np
 
 from cuebook.clip import read_clip
 from cuebook.errors import ClipError, OutputError
+from cuebook.whole import write_whole
 
 STILLS = 5
 HEIGHT_PX = 78
@@ -84,11 +84,9 @@ def kept_strip(path: Path, folder: Path, name: str) -> bytes:
     if kept.is_file():
         return kept.read_bytes()
     strip = strip_of(path)
-    partial = folder / f".{name}.{os.getpid()}.partial"
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        partial.write_bytes(strip)
-        os.replace(partial, kept)
     except OSError as problem:
         raise OutputError(f"{folder} cannot be written ({problem.strerror}): choose another folder.") from problem
+    write_whole(kept, strip)
     return strip

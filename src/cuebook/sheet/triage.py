@@ -60,9 +60,10 @@ class Triage:
 
     def __init__(self, folder: Path, *, who: str) -> None:
         self._file, self._who = folder / FILE, who
-        self._lock = threading.Lock()
-        self._cut_at: int | None = None
-        self._log = self._read()
+        self._lock = threading.RLock()
+        self._size = 0
+        self._log: list[Decision] = []
+        self._look()
 
     @property
     def standing(self) -> dict[str, Decision]:
@@ -112,60 +113,78 @@ class Triage:
         at = datetime.now(UTC).isoformat(timespec="seconds")
         decision = Decision(clip=clip, state=state, reason=reason, who=self._who, at=at, key=key)
         with self._lock:
+            self._look()
             if key and any(d.key == key for d in self._log):
                 return
             self._append(decision)
-            self._log.append(decision)
 
     def undo(self, *, key: str = "") -> str | None:
         """Take the last decision back; the one before it holds again. Return the clip, None if nothing is left."""
-        depth: list[Decision] = []
-        for decision in self._log:
-            if decision.key.startswith("undo:"):
-                if depth:
-                    depth.pop()
-            else:
-                depth.append(decision)
-        if not depth:
-            return None
-        last = depth.pop()
-        before = next((d for d in reversed(depth) if d.clip == last.clip), None)
-        state, reason = (before.state, before.reason) if before else ("", "")
-        self.decide(last.clip, state, reason=reason, key=f"undo:{key or len(self._log)}")
-        return last.clip
+        with self._lock:
+            self._look()
+            if key and any(d.key == f"undo:{key}" for d in self._log):
+                return None
+            depth: list[Decision] = []
+            for decision in self._log:
+                if decision.key.startswith("undo:"):
+                    if depth:
+                        depth.pop()
+                else:
+                    depth.append(decision)
+            if not depth:
+                return None
+            last = depth.pop()
+            before = next((d for d in reversed(depth) if d.clip == last.clip), None)
+            state, reason = (before.state, before.reason) if before else ("", "")
+            self.decide(last.clip, state, reason=reason, key=f"undo:{key or len(self._log)}")
+            return last.clip
 
     def _append(self, decision: Decision) -> None:
+        """Add one line; nothing that stands in the file is ever changed."""
         line = json.dumps(asdict(decision), ensure_ascii=False) + "\n"
         try:
             self._file.parent.mkdir(parents=True, exist_ok=True)
-            if self._cut_at is not None:
-                os.truncate(self._file, self._cut_at)
-            with self._file.open("a", encoding="utf-8") as file:
-                file.write(line)
+            with self._file.open("ab") as file:
+                file.write((b"" if self._ends_whole() else b"\n") + line.encode("utf-8"))
                 file.flush()
                 os.fsync(file.fileno())
-            self._cut_at = None
         except OSError as problem:
             raise OutputError(
                 f"{self._file} cannot be written ({problem.strerror}): the decision is not kept."
             ) from problem
+        self._look()
 
-    def _read(self) -> list[Decision]:
-        """Read what is there; a last line that a crash cut off is left out."""
-        if not self._file.is_file():
-            return []
-        lines = self._file.read_text(encoding="utf-8").split("\n")
-        out = []
-        for number, line in enumerate(lines, start=1):
-            if not line:
+    def _ends_whole(self) -> bool:
+        """Tell whether the last line was written to its end."""
+        if self._file.stat().st_size == 0:
+            return True
+        with self._file.open("rb") as file:
+            file.seek(-1, os.SEEK_END)
+            return file.read(1) == b"\n"
+
+    def _look(self) -> None:
+        """Read the file where it has grown, also by another notebook that is open on the same inbox."""
+        size = self._file.stat().st_size if self._file.is_file() else 0
+        if size != self._size:
+            self._log, self._size = _decisions(self._file) if size else [], size
+
+
+def _decisions(file: Path) -> list[Decision]:
+    """Read all decisions; lines that a crash cut off are left out, since they were never said to be kept."""
+    try:
+        data = file.read_bytes()
+    except OSError as problem:
+        raise InboxError(f"{file} cannot be read ({problem.strerror}): check who may read it.") from problem
+    out = []
+    for number, line in enumerate(data.split(b"\n"), start=1):
+        if not line.strip(b"\0\r "):
+            continue
+        try:
+            out.append(Decision(**json.loads(line.decode("utf-8"))))
+        except (ValueError, TypeError) as cause:
+            if not line.rstrip().endswith(b"}"):
                 continue
-            try:
-                out.append(Decision(**json.loads(line)))
-            except (ValueError, TypeError) as cause:
-                if number == len(lines):
-                    self._cut_at = self._file.stat().st_size - len(line.encode("utf-8"))
-                    break
-                raise InboxError(
-                    f"{self._file.name} line {number} cannot be read: take that line out, or restore the file."
-                ) from cause
-        return out
+            raise InboxError(
+                f"{file.name} line {number} cannot be read: take that line out, or restore the file."
+            ) from cause
+    return out

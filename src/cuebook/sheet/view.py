@@ -5,24 +5,27 @@ from __future__ import annotations
 import logging
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import anywidget
 import ipywidgets
-import traitlets
 
-from cuebook.errors import BatchError, CuebookError, InboxError
-from cuebook.inbox.entries import REASONS, STATES, Inbox
+from cuebook.errors import BatchError, CuebookError, InboxError, UnknownName
+from cuebook.inbox.answers import keep_answer
+from cuebook.inbox.entries import Entry, Inbox
+from cuebook.inbox.library import read_library
 from cuebook.inbox.sort import sort_inbox
-from cuebook.inbox.write import Folder
-from cuebook.movements.cautions import CAUTION
-from cuebook.widgets.assets import joined, style
+from cuebook.inbox.write import ANSWERS, Folder
+from cuebook.movements import find_workspace
 
 from .group import needs_a_look, plot_cues
-from .rows import sheet_rows
+from .pointing import Asking, Share, followed_share
+from .results import result_words
+from .rows import desk_heading, sheet_rows
 from .scoring import SCORES, start, to_score
+from .screen import SheetView
 from .stills import kept_strip
 from .triage import Triage
 
@@ -32,38 +35,15 @@ if TYPE_CHECKING:
 
     from cuebook.batch.background import Scoring
     from cuebook.batch.job import Event
+    from cuebook.batch.run import Scored
 
 log = logging.getLogger(__name__)
 
 STRIPS = "strips"
+RECORD = "record.sqlite"
+"""The record of clips that lie in no workspace, kept in the sorted inbox: nothing is written beside the clips."""
 _PER_SECOND = 5.0
 """Steps of a batch that are shown at most in a second."""
-
-
-class SheetView(anywidget.AnyWidget):
-    """The table of clips; `ContactSheet` answers what is done on it.
-
-    Attributes
-    ----------
-    rows : list of dict
-        From `cuebook.sheet.rows.sheet_rows`.
-    decisions : dict
-        State, reason and person by short hash of the clip.
-    scoring : dict
-        ``going``, ``done``, ``total`` and ``words`` of the batch, empty before one.
-    results : dict
-        What a batch said of each clip, by file.
-    words : dict
-        States, reasons and the caution, as people read them.
-    """
-
-    _esm = joined("sheet.js")
-    _css = style("sheet.css")
-    rows = traitlets.List().tag(sync=True)
-    decisions = traitlets.Dict().tag(sync=True)
-    scoring = traitlets.Dict().tag(sync=True)
-    results = traitlets.Dict().tag(sync=True)
-    words = traitlets.Dict({"states": STATES, "reasons": REASONS, "caution": CAUTION}).tag(sync=True)
 
 
 class ContactSheet(ipywidgets.VBox):
@@ -83,6 +63,8 @@ class ContactSheet(ipywidgets.VBox):
         From which waiting is counted.
     options : dict
         For scoring, such as ``tempo`` or ``workers``.
+    sorting : dict
+        What `sort_inbox` was asked, so that an answer sorts the inbox again.
 
     Raises
     ------
@@ -91,16 +73,28 @@ class ContactSheet(ipywidgets.VBox):
     """
 
     def __init__(
-        self, inbox: Inbox, *, source: Path, folder: Path, who: str, today: date, options: dict[str, Any]
+        self,
+        inbox: Inbox,
+        *,
+        source: Path,
+        folder: Path,
+        who: str,
+        today: date,
+        options: dict[str, Any],
+        sorting: dict[str, Any],
     ) -> None:
         self.inbox, self.folder = inbox, folder
-        self._source, self._who, self._options = source, who, options
+        self._source, self._who, self._today = source, who, today
+        self._options, self._sorting = options, sorting
+        self._workspace = find_workspace(source)
+        self._tracks = folder / "tracks" if self._workspace is None else self._workspace / "cache"
         self._triage = Triage(folder, who=who)
-        self._entries = {e.clip: e for e in inbox.entries if e.facts is not None}
+        self._entries = _with_pictures(inbox)
         self._strips = ThreadPoolExecutor(max_workers=1, thread_name_prefix="strips")
         self._scoring: Scoring | None = None
         self._told_at = 0.0
         self.view = SheetView(rows=sheet_rows(inbox, today=today), decisions=self._standing(), results=self._results())
+        self._asking = Asking(self.view, choose=self.choose_person)
         self.view.on_msg(self._heard)
         self.place = ipywidgets.Output()
         super().__init__([self.view, self.place])
@@ -155,14 +149,55 @@ class ContactSheet(ipywidgets.VBox):
         if self._scoring is not None and self._scoring.going:
             return self._scoring
         rows = to_score(self.inbox.entries, self.states, clips=self._source)
-        self._scoring = start(rows, self.folder, heard=self._step, **self._options)
+        options = {"tracks": self._tracks} | self._options
         self.view.scoring = {"going": True, "done": 0, "total": len(rows), "words": "starting"}
+        self._scoring = start(rows, self.folder, heard=self._step, ended=self._ended, **options)
         return self._scoring
 
     def stop(self) -> None:
         """Stop scoring; what is done stays done."""
         if self._scoring is not None:
             self._scoring.stop()
+
+    def choose_person(self, clip: str, point: str, *, progress: Share | None = None) -> Entry:
+        """Say who the athlete is where two people are in a clip; the clip is followed, kept and sorted again.
+
+        Parameters
+        ----------
+        clip : str
+            Short hash.
+        point : str
+            A point on the athlete in a picture in which they stand apart: ``X,Y@T``, in pixels from the top left and
+            seconds.
+        progress : callable, optional
+            Called with the share of the clip that was followed.
+
+        Returns
+        -------
+        Entry
+            The clip as it is sorted now.
+
+        Raises
+        ------
+        UnknownName
+            If there is no such clip.
+        InboxError
+            If the person can be followed in less than half of the clip; then nothing is kept.
+        PoseError
+            If nobody is at that point, or somebody else is too near; then nothing is kept.
+        """
+        entry = self._entry(clip)
+        followed_share(entry, self._source / entry.file, point, tracks=self._tracks, progress=progress)
+        library = read_library(self._workspace)
+        keep_answer(self.folder / ANSWERS, clip=clip, file=entry.file, asks="person", answer=point, library=library)
+        self.inbox = sort_inbox(self._source, copy=False, earlier=self.inbox, **self._sorting)
+        self._entries = _with_pictures(self.inbox)
+        standing = self._triage.standing.get(clip)
+        if standing is not None and standing.state == "needs_answer":
+            self._triage.decide(clip, "")
+        self.view.rows = sheet_rows(self.inbox, today=self._today)
+        self.view.decisions = self._standing()
+        return self._entry(clip)
 
     def table(self, name: str = "cues") -> pd.DataFrame | None:
         """Return a table of the last batch: ``clips``, ``repetitions`` or ``cues``; None before one.
@@ -206,12 +241,14 @@ class ContactSheet(ipywidgets.VBox):
 
         Raises
         ------
+        UnknownName
+            If there is no such clip.
         InboxError
             If the movement of the clip is not known yet.
         """
         import cuebook
 
-        entry = self._entries[clip]
+        entry = self._entry(clip)
         if not entry.movement:
             raise InboxError(f"{entry.file}: say first which movement it shows, in answers.csv of the sorted inbox.")
         asked = {k: v for k, v in self._options.items() if k in ("tempo", "repetitions")}
@@ -221,10 +258,14 @@ class ContactSheet(ipywidgets.VBox):
             author=self._who,
             mirrored=entry.mirrored.value or "unknown",
             capture_rate_hz=float(entry.capture_rate.value) if entry.capture_rate else None,
-            cache_dir=self.folder / "tracks",
+            person=entry.person.value or None,
+            record=self.folder / RECORD if self._workspace is None else None,
+            cache_dir=self._tracks,
             **asked,
         )
+        heading = desk_heading(entry, self._triage.standing.get(clip))
         self.place.clear_output()
+        self.place.append_display_data(ipywidgets.HTML(heading))
         self.place.append_display_data(desk)
 
     def _heard(self, _widget: Any, message: Mapping[str, Any], _buffers: list) -> None:
@@ -254,6 +295,11 @@ class ContactSheet(ipywidgets.VBox):
         elif kind == "open":
             self._say("Opening the desk below. A clip that was not scored yet takes about as long as it lasts.")
             self.open_desk(message["clip"])
+            self.view.send({"type": "opened", "clip": message["clip"]})
+        elif kind == "people":
+            self._asking.show(self._entry(message["clip"]), self._source)
+        elif kind == "person":
+            self._asking.follow(message["clip"], message["point"])
 
     def _say(self, sentence: str, **more: Any) -> None:
         self.view.send({"type": "say", "sentence": sentence, **more})
@@ -269,6 +315,11 @@ class ContactSheet(ipywidgets.VBox):
             return
         self.view.send({"type": "strip", "clip": clip}, buffers=[strip])
 
+    def _entry(self, clip: str) -> Entry:
+        if clip not in self._entries:
+            raise UnknownName("clip", clip, self._entries)
+        return self._entries[clip]
+
     def _standing(self) -> dict[str, dict[str, str]]:
         return {
             clip: {"state": d.state, "reason": d.reason, "who": d.who, "at": d.at}
@@ -277,43 +328,39 @@ class ContactSheet(ipywidgets.VBox):
 
     def _step(self, event: Event) -> None:
         """Show a step of the batch; comes from the batch's thread."""
-        from cuebook.batch.progress import line
+        from cuebook.batch.progress import words
 
         now = datetime.now().timestamp()
-        over = event.done == event.total and event.stage not in ("started", "reading", "writing")
-        if not over and now - self._told_at < 1 / _PER_SECOND:
+        passing = event.stage in ("started", "reading", "writing")
+        if passing and now - self._told_at < 1 / _PER_SECOND:
             return
         self._told_at = now
-        going = not over and self._scoring is not None and self._scoring.going
-        self.view.scoring = {"going": going, "done": event.done, "total": event.total, "words": line(event)}
-        if over or event.stage not in ("reading", "writing", "started"):
-            self.view.results = self._results()
+        said = words(replace(event, clip=Path(event.clip).name))
+        self.view.scoring = {"going": True, "done": event.done, "total": event.total, "words": said}
+
+    def _ended(self, scored: Scored | None, error: BaseException | None) -> None:
+        """Show how the batch ended, whether it came to its end, was stopped or failed."""
+        now = self.view.scoring
+        if scored is not None:
+            done = scored.total - scored.states.get("not_done", 0)
+            said = "Stopped; S goes on from here." if scored.stopped else "Done."
+        else:
+            done, said = now["done"], f"It ended early: {error}"
+        self.view.results = self._results()
+        self.view.scoring = {"going": False, "done": done, "total": now["total"], "words": said}
 
     def _results(self) -> dict[str, dict[str, str]]:
-        """Return what the last batch said of each file, in a few words."""
-        clips, cues = self.table("clips"), self.table("cues")
-        if clips is None:
-            return {}
-        out = {}
-        for row in clips.to_dict("records"):
-            file = row.get("received_as", row["clip"])
-            if row["state"] != "scored":
-                out[str(file)] = {"words": str(row["state"]).replace("_", " "), "more": str(row["reason"])}
-                continue
-            counts = {}
-            if cues is not None:
-                own = cues[(cues["clip"] == row["clip"]) & cues["repetition"].isna()]
-                counts = own["outcome"].value_counts().to_dict()
-            words = {"met": "met", "near": "near", "not_met": "not met", "not_measurable": "not measurable"}
-            said = ", ".join(f"{counts[o]} {w}" for o, w in words.items() if counts.get(o))
-            out[str(file)] = {
-                "words": f"{row['counted']:.0f} reps; cues: {said or 'none judged'}",
-                "more": str(row["fix"]),
-            }
-        return out
+        clips = self.table("clips")
+        return {} if clips is None else result_words(clips, self.table("cues"))
 
     def __repr__(self) -> str:
         return f"<ContactSheet of {self.inbox.folder}: {len(self.view.rows)} clips, {len(self.view.decisions)} decided>"
+
+
+def _with_pictures(inbox: Inbox) -> dict[str, Entry]:
+    """Return the clips that can be opened, by short hash; of copies with the same bytes the one that is kept."""
+    ordered = sorted(inbox.entries, key=lambda e: e.state != "duplicate")
+    return {e.clip: e for e in ordered if e.facts is not None}
 
 
 def contact_sheet(
@@ -362,8 +409,14 @@ def contact_sheet(
         If the sorted inbox cannot be written.
     """
     source = Path(folder)
-    inbox = sort_inbox(source, out=out, manifest=manifest, movement=movement, pose=pose, copy=False)
-    sorted_folder = Folder.at(source, out).path
+    sorting = {"out": out, "manifest": manifest, "movement": movement, "pose": pose}
+    inbox = sort_inbox(source, copy=False, **sorting)
     return ContactSheet(
-        inbox, source=source, folder=sorted_folder, who=who, today=today or date.today(), options=dict(options)
+        inbox,
+        source=source,
+        folder=Folder.at(source, out).path,
+        who=who,
+        today=today or date.today(),
+        options=dict(options),
+        sorting=sorting,
     )

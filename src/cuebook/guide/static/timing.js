@@ -143,6 +143,12 @@ function makeTiming(root, plan) {
     root.focus();
   };
   pick.addEventListener("change", () => pick.files[0] && root.showClip(pick.files[0]));
+  // A clip that was just recorded does not say how long it is until it was sought through once.
+  video.addEventListener("loadedmetadata", () => {
+    if (video.duration !== Infinity) return;
+    video.addEventListener("durationchange", () => { video.currentTime = 0; }, { once: true });
+    video.currentTime = 1e7;
+  });
   video.addEventListener("error", () => {
     if (video.src) hint.textContent = "This browser cannot play that file: save it as an H.264 MP4, or try another browser.";
   });
@@ -173,7 +179,7 @@ function makeTiming(root, plan) {
 }
 
 // The camera is offered only where the browser has one to offer; a file always works.
-function makeCamera(root, plan, showClip) {
+function makeCamera(root, plan, showClip, kept = "Recorded. It stays in this browser until the page is closed.") {
   const at = (name) => root.querySelector(`[data-part="${name}"]`);
   if (!navigator.mediaDevices || !navigator.mediaDevices.getUserMedia || !window.MediaRecorder) return;
   root.hidden = false;
@@ -193,7 +199,7 @@ function makeCamera(root, plan, showClip) {
       stream.getTracks().forEach((t) => t.stop());
       view.hidden = true;
       showClip(new Blob(parts, { type: recorder.mimeType }));
-      say.textContent = "Recorded. It stays in this browser until the page is closed.";
+      say.textContent = kept;
     });
     view.srcObject = stream;
     view.hidden = false;

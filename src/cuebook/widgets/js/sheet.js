@@ -1,6 +1,7 @@
 // The contact sheet: a row per clip, one key per decision. Only the rows in view exist in the page.
 import { button, el, say } from "./dom.js";
 import { makeKeys } from "./keys.js";
+import { makePeople } from "./people.js";
 
 const ROW_PX = 92, SPARE_ROWS = 6;
 const STATE_KEYS = { usable: "u", partly: "p", refilm: "f", wrong_movement: "w", duplicate: "d", damaged: "x", needs_answer: "q" };
@@ -17,6 +18,7 @@ function makeSheetStore(model) {
     standing: (row) => model.get("decisions")[row.clip] || null,
     stateOf: (row) => (model.get("decisions")[row.clip] || { state: row.proposed }).state,
     result: (row) => model.get("results")[row.file] || null,
+    following: (row) => model.get("following")[row.clip] || "",
     row: () => store.all()[store.order[store.at]] || null,
     arrange() {
       const kept = store.row(), rows = store.all(), wanted = store.text.trim().toLowerCase();
@@ -66,7 +68,7 @@ function makeStrips(model, shown, signal) {
   };
 }
 
-function fillRow(node, row, store, strips) {
+function fillRow(node, row, store, strips, people) {
   const strip = strips.get(row.clip), standing = store.standing(row), result = store.result(row);
   const state = store.words.states[store.stateOf(row)];
   const stills = strip && strip.url
@@ -74,20 +76,23 @@ function fillRow(node, row, store, strips) {
     : el("span", { class: "cb-sheet-wait", text: strip ? strip.failed : "stills on their way" });
   const bar = el("span", { class: "cb-sheet-bar", "aria-hidden": "true" }, el("i"));
   bar.firstChild.style.width = `${(100 * row.duration_s) / store.longest}%`;
-  const why = standing
+  const asking = store.stateOf(row) === "needs_answer" && row.asks.includes("person") ? people.inRow(row) : null;
+  const following = store.following(row);
+  const why = following || (standing
     ? `${standing.reason ? `${store.words.reasons[standing.reason]}; ` : ""}decided by ${standing.who}`
-    : `proposed: ${row.why}`;
+    : `proposed: ${row.why}`);
   node.replaceChildren(
-    el("div", { class: "cb-sheet-stills" }, stills),
+    el("div", { class: "cb-sheet-stills" }, asking || stills),
     el("div", { class: "cb-sheet-who" }, el("b", { text: row.athlete || "whose?" }),
       el("span", { text: [row.movement || "which movement?", row.side].filter(Boolean).join(", ") }),
       el("small", { text: [row.captured, row.file].filter(Boolean).join(" · ") })),
     el("div", { class: "cb-sheet-length" }, bar, el("span", { text: `${row.duration_s.toFixed(0)} s` }),
       el("small", { text: row.quality.join(", ") })),
-    el("div", { class: "cb-sheet-state" }, el("b", { class: standing ? "cb-decided" : "", text: state }), el("small", { text: why })),
+    el("div", { class: "cb-sheet-state" }, el("b", { class: standing ? "cb-decided" : "", text: state }),
+      el("small", { class: result ? "cb-one-line" : "", text: why }),
+      result ? el("small", { class: "cb-sheet-result", text: [result.words, result.more].filter((t) => t && t !== "nan").join(". ") }) : null),
     el("div", { class: "cb-sheet-more" }, el("span", { class: row.rank === 0 ? "cb-urgent" : "", text: row.urgency }),
-      row.message ? el("small", { text: `“${row.message}”` }) : null,
-      result ? el("small", { text: [result.words, result.more].filter((t) => t && t !== "nan").join(". ") }) : null),
+      row.message ? el("small", { text: `“${row.message}”` }) : null),
   );
 }
 
@@ -109,9 +114,14 @@ async function render({ model, el: host, signal }) {
   const announce = (text) => say(said, text);
   const fresh = () => (crypto.randomUUID ? crypto.randomUUID() : `${Date.now()}-${Math.random()}`);
 
-  const strips = makeStrips(model, (clip) => {
-    for (const [i, node] of live) if (store.all()[store.order[i]]?.clip === clip) fillRow(node, store.all()[store.order[i]], store, strips);
-  }, life);
+  const refill = (clip) => {
+    for (const [i, node] of live) {
+      const row = store.all()[store.order[i]];
+      if (row && (!clip || row.clip === clip)) fillRow(node, row, store, strips, people);
+    }
+  };
+  const strips = makeStrips(model, refill, life);
+  const people = makePeople({ model, shown: refill, announce, signal: life, chosen: () => root.focus({ preventScroll: true }) });
 
   // ---- rows in view
   const live = new Map();
@@ -129,7 +139,7 @@ async function render({ model, el: host, signal }) {
       if (live.has(i)) continue;
       const node = el("div", { class: "cb-sheet-row", role: "row", "data-clip": row.clip });
       node.style.top = `${i * ROW_PX}px`;
-      fillRow(node, row, store, strips);
+      fillRow(node, row, store, strips, people);
       live.set(i, node);
       space.append(node);
     }
@@ -198,6 +208,7 @@ async function render({ model, el: host, signal }) {
       { keys: ["ArrowDown", "j"], words: "next clip", label: "The next clip; come back to this one later", run: () => go(store.at + 1), repeats: true },
       { keys: ["n"], words: "next undecided", label: "The next clip without a decision", run: nextOpen },
       { keys: ["z"], words: "take back", label: "Take the last decision back", run: () => model.send({ type: "undo", key: fresh() }) },
+      { keys: ["c"], words: "who is it", label: "Say who of two people is the athlete", keepsFocus: true, run: () => { const row = store.row(); if (row) people.open(row); }, can: () => Boolean(store.row()) },
       { keys: ["Enter"], words: "desk", label: "Open the desk on this clip", run: () => { const row = store.row(); if (row) model.send({ type: "open", clip: row.clip }); }, can: () => Boolean(store.row()) },
       { keys: ["PageUp"], words: "page up", label: "A page up", listed: true, repeats: true, run: () => go(store.at - 5) },
       { keys: ["PageDown"], words: "page down", label: "A page down", listed: true, repeats: true, run: () => go(store.at + 5) },
@@ -205,8 +216,8 @@ async function render({ model, el: host, signal }) {
       { keys: ["End"], words: "last", label: "The last clip", listed: true, run: () => go(store.order.length - 1) },
     ] },
     { name: "The whole sheet", bar: "Sheet", actions: [
-      { keys: ["s"], words: "score the rest", label: "Score every usable clip; goes on where it stopped", run: () => model.send({ type: "score" }), can: () => !going() },
-      { keys: ["Shift+s"], words: "stop scoring", label: "Stop scoring; what is done stays done", run: () => model.send({ type: "stop" }), can: going },
+      { keys: ["s"], words: "score the rest", label: "Score every usable clip; goes on where it stopped", run: () => { if (!going()) model.send({ type: "score" }); }, can: () => !going() },
+      { keys: ["Shift+s"], words: "stop scoring", label: "Stop scoring; what is done stays done", run: () => { if (going()) model.send({ type: "stop" }); }, can: going },
       { keys: ["/"], words: "find", label: "Find in the sheet", run: () => find.focus(), keepsFocus: true },
       { keys: ["h", "?"], words: "keys", label: "List of keys", keepsFocus: true, run: () => { list.replaceChildren(keys.list(() => list.close())); list.showModal(); } },
     ] },
@@ -240,7 +251,7 @@ async function render({ model, el: host, signal }) {
     const node = e.target.closest(".cb-sheet-row");
     for (const [i, made] of live) if (made === node) go(i);
   }, { signal: life });
-  list.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });
+  for (const open of [list, people.dialog]) open.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });
   const showScoring = () => {
     const now = model.get("scoring");
     bar.hidden = !now.total;
@@ -250,12 +261,24 @@ async function render({ model, el: host, signal }) {
     keys.refresh();
   };
   const heard = (msg) => {
-    if (msg.type !== "say") return;
+    if (msg.type === "opened") return showDesk();
+    if (!["say", "chosen", "refused"].includes(msg.type)) return;
     announce(msg.sentence);
+    if (msg.type !== "say") return;
     const i = msg.clip ? store.order.findIndex((k) => store.all()[k].clip === msg.clip) : -1;
     if (i >= 0) { store.at = i; go(i); }
   };
+  // The desk is drawn below the sheet, out of sight of whoever pressed the key.
+  const showDesk = () => {
+    announce("The desk is open below.");
+    const below = host.parentElement?.lastElementChild;
+    if (below && below !== host) setTimeout(() => below.scrollIntoView({ block: "start" }), 300);
+  };
   const redrawn = () => redraw();
+  const sortedAgain = () => { store.arrange(); redraw(); };
+  const followed = () => refill();
+  model.on("change:rows", sortedAgain);
+  model.on("change:following", followed);
   model.on("change:decisions", redrawn);
   model.on("change:results", redrawn);
   model.on("change:scoring", showScoring);
@@ -265,7 +288,7 @@ async function render({ model, el: host, signal }) {
     el("header", { class: "cb-sheet-head" }, el("h2", { text: "Contact sheet" }), count, find, only),
     keys.bar("Decide"), keys.bar("Move"),
     el("div", { class: "cb-sheet-sort", role: "row" }, el("span", { text: "Sort by" }), ...heads.values()),
-    body, el("div", { class: "cb-sheet-foot" }, keys.bar("Sheet"), bar, scoring), said, list, reasons,
+    body, el("div", { class: "cb-sheet-foot" }, keys.bar("Sheet"), bar, scoring), said, list, reasons, people.dialog,
     el("p", { class: "cb-sheet-caution", text: store.words.caution }),
   );
   host.append(root);
@@ -278,6 +301,8 @@ async function render({ model, el: host, signal }) {
   return () => {
     ended.abort();
     sized.disconnect();
+    model.off("change:rows", sortedAgain);
+    model.off("change:following", followed);
     model.off("change:decisions", redrawn);
     model.off("change:results", redrawn);
     model.off("change:scoring", showScoring);

@@ -1,0 +1,39 @@
+"""What a batch said of each clip, in a few words for its row."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_WORDS = {"met": "met", "near": "near", "not_met": "not met", "not_measurable": "not measurable"}
+
+
+def result_words(clips: pd.DataFrame, cues: pd.DataFrame | None) -> dict[str, dict[str, str]]:
+    """Return what was said of each file: ``words``, and ``more`` where there is a reason or something to change.
+
+    Parameters
+    ----------
+    clips, cues : DataFrame
+        Tables of a batch over the inbox; cues of a whole set are counted.
+    """
+    out = {}
+    for row in clips.to_dict("records"):
+        file = str(row.get("received_as", row["clip"]))
+        if row["state"] != "scored":
+            out[file] = {"words": str(row["state"]).replace("_", " "), "more": _text(row["reason"])}
+            continue
+        counts: dict[str, int] = {}
+        if cues is not None:
+            own = cues[(cues["clip"] == row["clip"]) & cues["repetition"].isna()]
+            counts = own["outcome"].value_counts().to_dict()
+        said = ", ".join(f"{counts[outcome]} {words}" for outcome, words in _WORDS.items() if counts.get(outcome))
+        reps = "1 rep" if row["counted"] == 1 else f"{row['counted']:.0f} reps"
+        words = f"{reps}; cues: {said or 'none judged'}"
+        out[file] = {"words": words, "more": _text(row["fix"])}
+    return out
+
+
+def _text(value: object) -> str:
+    return value if isinstance(value, str) else ""

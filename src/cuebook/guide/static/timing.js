@@ -82,6 +82,7 @@ function drawBars(root, repetitions, plan, how) {
     row.append(cell(`${k + 1}`, "row"));
     for (const phase of plan.order) {
       const slot = plan.slots[phase], value = repetition[phase], box = row.insertCell();
+      box.dataset.head = slot.title;
       if (!value) { box.textContent = slot.seconds === 0 ? "not asked" : "not timed"; box.className = "none"; continue; }
       const outcome = outcomeOf(value.seconds, value.u, slot.band, plan);
       const strip = document.createElement("div");
@@ -99,7 +100,6 @@ function drawBars(root, repetitions, plan, how) {
       part("unsure", Math.max(0, value.seconds - value.u), value.seconds + value.u);
       const words = document.createElement("span");
       words.textContent = `${value.seconds.toFixed(1)} ± ${value.u.toFixed(1)} s: ${plan.outcomes[outcome]}`;
-      box.dataset.head = slot.title;
       box.append(strip, words);
     }
   });

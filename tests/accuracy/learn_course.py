@@ -1,8 +1,8 @@
 """Learn which signals keep time with each movement's driver, and how: writes repetitions/course_table.json.
 
-CUEBOOK_CLIP_SETS=FOLDER python tests/accuracy/learn_course.py [--sets learning trial]
+CUEBOOK_CLIP_SETS=FOLDER python tests/accuracy/learn_course.py [--sets learning trial ...]
 
-The spread of each row comes from ends found with the table that was learnt on the other set only.
+The spread of each row comes from ends found in each set with the table that was learnt on the others only.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from cuebook.motion import measure_motion, nearest_view
 from cuebook.pose import find_doubts
 from cuebook.repetitions import course, find_repetitions
 from cuebook.repetitions.course import ends_levels, signal_name, view_class
-from cuebook.repetitions.shape import Link
+from cuebook.repetitions.curve import Link
 from cuebook.synthetic.catalogue import plan_of
 from cuebook.synthetic.truth import Truth, driver_deg
 
@@ -268,19 +268,24 @@ def spreads(misses_of: dict[str, list[Array]]) -> dict[str, list[float]]:
     return out
 
 
+def joined(samples: list[dict[str, list[Sample]]]) -> dict[str, list[Sample]]:
+    """Put the samples of some sets together by row."""
+    return {key: [s for one in samples for s in one.get(key, [])] for key in sorted(set().union(*samples))}
+
+
 def main() -> None:
-    """Learn on each half in turn, judge the ends on the other one, and write the table learnt on both."""
+    """Judge the ends in each set with what was learnt on the others, and write the table learnt on all."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--sets", nargs=2, default=["learning", "trial"])
-    halves = [measured(name) for name in parser.parse_args().sets]
-    samples = [gathered(half) for half in halves]
+    parser.add_argument("--sets", nargs="+", default=["learning", "trial"])
+    sets = [measured(name) for name in parser.parse_args().sets]
+    samples = [gathered(clips) for clips in sets]
     misses_of: dict[str, list[Array]] = defaultdict(list)
-    for own, other in ((0, 1), (1, 0)):
-        rows = rows_of(samples[own])
+    for k, clips in enumerate(sets):
+        rows = rows_of(joined(samples[:k] + samples[k + 1 :]))
         write_table(rows)
-        for key, found in edge_misses(halves[other], rows).items():
+        for key, found in edge_misses(clips, rows).items():
             misses_of[key] += found
-    rows = rows_of({key: samples[0].get(key, []) + samples[1].get(key, []) for key in samples[0] | samples[1]})
+    rows = rows_of(joined(samples))
     known = spreads(misses_of)
     common = [round(float(v), 3) for v in np.median(list(known.values()), axis=0)]
     for key, row in rows.items():

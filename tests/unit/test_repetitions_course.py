@@ -11,9 +11,19 @@ from cuebook.model import Prescription, View
 from cuebook.motion import measure_motion
 from cuebook.movements import load_movement
 from cuebook.repetitions import find_repetitions
-from cuebook.repetitions.course import CourseRow, course_row, ends_levels, joined_course, signal_name, view_class
+from cuebook.repetitions.course import (
+    CourseRow,
+    course_row,
+    course_sizes,
+    ends_levels,
+    joined_course,
+    shares_of_best,
+    signal_name,
+    view_class,
+)
+from cuebook.repetitions.curve import Link
 from cuebook.repetitions.edges import Found, phases_of
-from cuebook.repetitions.shape import Link, fit_shape
+from cuebook.repetitions.shape import fit_shape
 from cuebook.repetitions.turning import Swing
 from cuebook.synthetic import Camera, Change, ClipSpec, Picture, landmarks
 from cuebook.synthetic.schedule import course
@@ -191,3 +201,23 @@ def test_slow_phases_of_every_profile_lie_within_their_intervals(movement: str, 
     assert np.median(errors) < 0.2
     assert np.mean(inside) >= 0.8
 
+
+
+def test_a_signal_that_is_flat_at_rest_is_read_back_to_the_share_of_the_driver() -> None:
+    assert FLAT.driver_share(float(FLAT(np.array([0.6]))[0])) == pytest.approx(0.6, abs=0.01)
+    full, half = ({"pelvis_across": (1.0, size, FLAT)} for size in (1.2, 1.2 * float(FLAT(np.array([0.6]))[0])))
+    assert shares_of_best([full, full, full, half, {}]) == pytest.approx([1.0, 1.0, 1.0, 0.6, None], abs=0.02)
+
+
+def test_a_shallow_repetition_is_told_by_what_moves_along() -> None:
+    """Truth: depth 0.62 of the others, as it was drawn."""
+    track, truth = landmarks(ClipSpec(name="stick", body="ash", movement="lateral-lunge", side="left", reps=3, seed=5,
+                                      changes=(Change(number=2, depth=0.62),), camera=Camera(azimuth_deg=5.0),
+                                      picture=Picture(rate_hz=15.0)))  # fmt: skip
+    movement = load_movement("lateral-lunge")
+    motion = measure_motion(track, movement)
+    row = course_row(movement, motion.view, "left")
+    assert row is not None
+    sizes = [course_sizes(motion, row, "left", rep["edges_s"]) for rep in truth.repetitions]
+    swings = np.array([rep["swing_deg"] for rep in truth.repetitions])
+    assert shares_of_best(sizes) == pytest.approx(list(swings / swings.max()), abs=0.1)

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cuebook.model import Motion, Movement
+from cuebook.model import Motion, Movement, Prescription
 from cuebook.motion import measure_motion
 from cuebook.movements import load_movement
-from cuebook.repetitions import driver_series, in_place
+from cuebook.repetitions import driver_doubted, driver_series, find_repetitions, in_place
 from cuebook.repetitions.drivers import DriverSeries
 from cuebook.synthetic import Camera, ClipSpec, Picture, landmarks
 from tests.stick_samples import FILMED, moved, stick
@@ -81,6 +81,7 @@ def test_walking_in_is_not_in_place() -> None:
     during = (track.times_s >= truth.repetitions[0]["start_s"]) & (track.times_s <= truth.repetitions[-1]["edges_s"][3])
     assert place[during].all()
     assert not place[track.times_s < 0.3].any()
+    assert track.times_s[place][0] == pytest.approx(truth.times_s[truth.in_set][0], abs=0.3)
 
 
 def test_standing_is_not_in_place_for_floor_work() -> None:
@@ -97,3 +98,62 @@ def test_a_motion_without_landmarks_has_no_place_and_no_driver() -> None:
     place = in_place(empty, movement)
     assert not place.any()
     assert driver_series(empty, movement, place) == []
+
+
+def doubted(motion: Motion, names: tuple[str, ...], share: float) -> Motion:
+    """Return a motion in which the first part of some signals lies in a doubtful stretch."""
+    flags = np.arange(len(motion.times_s)) < share * len(motion.times_s)
+    signals = {n: replace(motion.signals[n], doubtful=flags) for n in names}
+    return replace(motion, signals={**motion.signals, **signals})
+
+
+KNEES = ("left_knee_flexion", "right_knee_flexion")
+
+
+@pytest.mark.parametrize(("names", "share", "expected"), [(KNEES, 0.3, True), (KNEES, 0.1, False),
+                                                          (KNEES[:1], 0.3, False)])  # fmt: skip
+def test_a_driver_is_doubted_where_neither_limb_is_trusted_for_long(names, share: float, expected: bool) -> None:
+    movement, motion, _ = series("squat")
+    assert not driver_doubted(motion, movement)
+    assert driver_doubted(doubted(motion, names, share), movement) == expected
+
+
+def test_of_the_leg_in_front_alone_it_is_asked_whether_it_is_trusted() -> None:
+    track, _ = stick("split-squat", 80.0, side="left")
+    movement = load_movement("split-squat")
+    motion = measure_motion(track, movement)
+    assert driver_doubted(doubted(motion, ("left_knee_flexion",), 0.3), movement)
+    assert not driver_doubted(doubted(motion, ("right_knee_flexion",), 0.3), movement)
+
+
+def test_of_alternating_limbs_each_is_doubted_by_itself() -> None:
+    movement, motion, _ = series("lateral-lunge")
+    assert not driver_doubted(doubted(motion, KNEES, 0.3), movement)
+
+
+def unsure(motion: Motion, spread: float, gain: float = 1.0) -> Motion:
+    """Return a motion whose trunk rotation is read `gain` times as large, and as unsure as that."""
+    turn = motion.signals["trunk_rotation"]
+    read = replace(turn, values=gain * turn.values, shared=np.full(len(turn.values), spread))
+    return replace(motion, signals={**motion.signals, turn.name: read})
+
+
+def test_an_unsure_turn_is_timed_by_the_body_and_only_its_side_is_read() -> None:
+    movement, motion, _ = series("standing-trunk-rotation")
+    _, truth = stick("standing-trunk-rotation", FILMED["standing-trunk-rotation"][1])
+    shrunk = unsure(motion, spread=movement.driver.min_swing, gain=0.3)
+    found = driver_series(shrunk, movement, in_place(shrunk, movement))
+    assert [(d.side, d.signals) for d in found] == [("left", ("body_motion",)), ("right", ("body_motion",))]
+    for own, other in (found, found[::-1]):
+        turns = [r["turn_s"] for r in truth.repetitions if r["side"] == own.side]
+        high = np.interp(turns, motion.times_s, own.values)
+        assert (high > movement.driver.min_swing).all()
+        assert (np.interp(turns, motion.times_s, other.values) <= 0.25 * other.scale + 1e-9).all()
+    reps = find_repetitions(shrunk, movement, Prescription())
+    assert [(r.side, r.counted) for r in reps] == [(r["side"], True) for r in truth.repetitions]
+
+
+def test_a_turn_that_is_sure_enough_drives_by_itself() -> None:
+    movement, motion, _ = series("standing-trunk-rotation")
+    sure = unsure(motion, spread=0.3 * movement.driver.min_swing)
+    assert {d.signals for d in driver_series(sure, movement, in_place(sure, movement))} == {("trunk_rotation",)}

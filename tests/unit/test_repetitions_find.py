@@ -12,6 +12,7 @@ from cuebook.model import PHASES, Motion, Prescription, Repetition, Signal, Temp
 from cuebook.motion import measure_motion
 from cuebook.movements import load_movement
 from cuebook.repetitions import driver_series, find_repetitions, in_place
+from cuebook.repetitions.find import with_second_driver
 from cuebook.synthetic import Camera, Change, ClipSpec, Picture, landmarks
 from tests.stick_samples import moved, stick
 
@@ -108,6 +109,21 @@ def test_without_the_inverted_v_a_push_up_is_incomplete_there() -> None:
     reps = find_repetitions(measure_motion(track, asked), asked, Prescription())
     assert reps
     assert not any(r.counted for r in reps)
+
+
+def test_a_bend_on_the_way_back_from_the_second_part_ends_no_wait() -> None:
+    """A second swing of the elbow that nothing follows, found where the pike comes down, leaves the first its own."""
+    movement = load_movement("push-up-to-inverted-v")
+    track, truth = stick("push-up-to-inverted-v", 80.0)
+    motion = measure_motion(track, movement)
+    reps = find_repetitions(motion, movement, Prescription())
+    assert [r.counted for r in reps] == [True] * len(truth.repetitions)
+    first, last = reps[0], reps[-1]
+    after = float(motion.times_s[-1])
+    bend = replace(last, number=last.number + 1, start_s=last.turn_s + 0.2, turn_s=after - 0.5, end_s=after)
+    judged = with_second_driver(motion, movement, (*reps, bend))
+    assert [r.counted for r in judged] == [True] * len(reps) + [False]
+    assert judged[0] == first
 
 
 def test_a_prescribed_hold_does_not_change_what_is_found() -> None:

@@ -14,6 +14,9 @@ PLACE_TRUNKS = {"standing": 0.85, "prone": 0.9, "supine": 0.8, "side-lying": 0.8
 SCALE_BAND = (0.70, 1.40)
 """Apparent size of the body against the clip's median outside which the athlete walks to or from the phone."""
 SHORTEST_SET_S = 1.0
+COMING_TRUNKS_PER_S, RESTING_TRUNKS_PER_S = 0.4, 0.15
+"""Somebody whose pelvis travels faster than the first at an end of the set still comes, or leaves already; slower than
+the second, they have arrived, or not left yet (house choice: walking is five times as fast as the first)."""
 
 
 def in_place(motion: Motion, movement: Movement) -> NDArray[np.bool_]:
@@ -29,6 +32,7 @@ def in_place(motion: Motion, movement: Movement) -> NDArray[np.bool_]:
     Returns
     -------
     ndarray of bool, shape (F,)
+        From the first rest to the last one where the clip shows somebody come and leave: whole repetitions lie between.
     """
     times = motion.times_s
     across, scale, tilt = (motion.signals[n].values for n in ("pelvis_across", "body_scale", "trunk_tilt"))
@@ -42,7 +46,34 @@ def in_place(motion: Motion, movement: Movement) -> NDArray[np.bool_]:
         fits &= tilt < 75.0
     elif movement.name != "push-up-to-inverted-v" and not motion.view.name.endswith("-end"):
         fits &= tilt > 40.0
-    return _longest(times, fits)
+    return _from_rest_to_rest(motion, _longest(times, fits))
+
+
+def _from_rest_to_rest(motion: Motion, place: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Cut off the way to the first rest, and from the last one, where the pelvis travels at that end."""
+    rows = np.flatnonzero(place)
+    if rows.size < 5:
+        return place
+    times = motion.times_s[rows]
+    speed = np.hypot(*(_speed(times, motion.signals[n].values[rows]) for n in ("pelvis_across", "pelvis_height")))
+    resting = np.flatnonzero(speed < RESTING_TRUNKS_PER_S)
+    if not resting.size:
+        return place
+    first = resting[0] if speed[0] > COMING_TRUNKS_PER_S else 0
+    last = resting[-1] if speed[-1] > COMING_TRUNKS_PER_S else len(rows) - 1
+    if times[last] - times[first] < SHORTEST_SET_S:
+        return place
+    out = np.zeros_like(place)
+    out[rows[first] : rows[last] + 1] = True
+    return out
+
+
+def _speed(times: Array, values: Array) -> Array:
+    """Return how fast a travel changes, per second; missing frames are bridged."""
+    known = np.isfinite(values)
+    if not known.any():
+        return np.zeros(len(times))
+    return np.gradient(np.interp(times, times[known], values[known]), times)
 
 
 def _mode(values: Array) -> float:

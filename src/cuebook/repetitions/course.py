@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from cuebook.model import Motion, Movement, View
 
-from .shape import Link
+from .curve import Link
 
 Array = NDArray[np.float64]
 
@@ -32,6 +32,10 @@ LEAST_AGREEMENT = 0.85
 """A signal less correlated with the driver than this is left out (house choice)."""
 LEAST_WEIGHT = 0.35
 """Share of the learnt weights that must be left (house choice)."""
+BEST_PERCENTILE = 90
+"""The better repetitions of a set are those from this percentile of their sizes on."""
+BESIDE_S = 0.6
+"""How much of the stays beside a repetition tells the level at its start end."""
 LEAST_KNOWN = 0.95
 """Share of a repetition's frames in which a signal must be known (house choice)."""
 
@@ -197,3 +201,52 @@ def _at(times_s: Array, values: Array, wanted_s: Array) -> Array | None:
     if known.sum() < LEAST_KNOWN * inside.sum() or known.sum() < 12:
         return None
     return np.interp(wanted_s, times_s[known], values[known])
+
+
+def course_sizes(
+    motion: Motion, row: CourseRow, side: str, edges_s: tuple[float, ...] | Array
+) -> dict[str, tuple[float, float, Link]]:
+    """Return how far each joined signal goes in one repetition.
+
+    Parameters
+    ----------
+    motion, row, side, edges_s
+        As in :func:`joined_course`.
+
+    Returns
+    -------
+    dict of str to tuple
+        By channel: its weight, its size in shares of its usual one, and its link.
+    """
+    inside = (motion.times_s >= edges_s[0] - BESIDE_S) & (motion.times_s <= edges_s[3] + BESIDE_S)
+    times, out = motion.times_s[inside], {}
+    for channel, weight, usual, runs in zip(row.channels, row.weights, row.sizes, row.links, strict=True):
+        signal = motion.signals.get(signal_name(channel, motion.view, side))
+        values = None if signal is None or len(times) < 12 else _at(signal.times_s, signal.values, times)
+        levels = None if values is None else ends_levels(times, values, edges_s)
+        if levels is not None:
+            out[channel] = (float(weight), abs(levels[1] - levels[0]) / float(usual), Link(runs))
+    return out
+
+
+def shares_of_best(sizes: list[dict[str, tuple[float, float, Link]]]) -> list[float | None]:
+    """Return how far the driver goes in each repetition as a share of the set's better ones, by the joined signals.
+
+    Parameters
+    ----------
+    sizes : list of dict
+        Of each repetition, from :func:`course_sizes`; empty where nothing is known of it.
+
+    Returns
+    -------
+    list of float or None
+        Each signal's size is read back through its link, so that one that is flat near rest is not taken for small.
+    """
+    channels = {c for rep in sizes for c in rep}
+    best = {c: float(np.percentile([rep[c][1] for rep in sizes if c in rep], BEST_PERCENTILE)) for c in channels}
+    out: list[float | None] = []
+    for rep in sizes:
+        known = [(w, link.driver_share(min(1.0, size / max(best[c], 1e-9)))) for c, (w, size, link) in rep.items()]
+        total = sum(w for w, _ in known)
+        out.append(sum(w * share for w, share in known) / total if total >= LEAST_WEIGHT else None)
+    return out

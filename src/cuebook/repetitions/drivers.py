@@ -14,7 +14,7 @@ Array = NDArray[np.float64]
 
 UNSURE_SHARE = 0.3
 """Shared spread of a driver, as a share of the smallest swing, from which the course of the body counts better."""
-SIGNED_UNSURE_SHARE = 0.7
+SIGNED_UNSURE_SHARE = 0.5
 """The same for a driver with a fixed neutral, which needs no start level of its own (house choice)."""
 LEAST_TRUSTED = 0.85
 """Share of the set in which a driver must be trusted to count alone (house choice)."""

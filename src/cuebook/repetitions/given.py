@@ -11,8 +11,10 @@ from cuebook.model import PHASES, Motion, Movement, Prescription, Repetition, Sp
 from cuebook.motion import in_place
 
 from .drivers import DriverSeries, driver_series
-from .edges import Candidates, Found, fit_swings, hold_between
-from .find import found_of, numbered, with_second_driver
+from .edges import Found, hold_between
+from .find import numbered, with_second_driver
+from .fits import Candidates, fit_swings
+from .sizes import found_of
 from .turning import Swing, rough_ends
 
 TOUCH_S = 0.02

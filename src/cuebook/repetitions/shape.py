@@ -1,25 +1,16 @@
-"""The shape of one repetition, fitted as a whole: two smooth steps with plateaus before, between and after.
-
-A phase is the cumulative beta curve between its two ends. That family holds the constant-speed ramp (1, 1), the
-minimum-jerk curve (3, 3) exactly, and early or late peaks of speed; two such curves in a row make a sticking point or a
-stop in the middle. The ends of a phase follow from the fitted speed, so one noisy frame cannot decide them.
-"""
+"""The shape of one repetition, fitted as a whole, so that one noisy frame cannot decide when a phase begins or ends."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .curve import SIZE, Link, edges_of_curve, fallen, levels_of, seen, split, step, step_slopes
+
 Array = NDArray[np.float64]
 
-MOVING_SHARE = 0.05
-"""Share of a phase's own peak speed above which it is moving (definition of the design)."""
-END_ZONE = 0.20
-"""A stop nearer than this share of the swing to an end splits the phase (definition of the design)."""
 EXPONENT_RANGE = (1.0, 6.0)
 LONGEST_FIT = 140
 """More samples than this per repetition are averaged in pairs and so on: neighbours are correlated anyway."""
@@ -65,35 +56,6 @@ class ExponentPrior:
 
     mean: Array
     width: float
-
-
-@dataclass(frozen=True, eq=False)
-class Link:
-    """How a joined signal runs, 0 to 1, while the true driver goes from 0 to 1: a monotone curve through knots.
-
-    Attributes
-    ----------
-    values : ndarray, shape (11,)
-        The signal at the knots, rising from 0 to 1.
-    """
-
-    values: Array
-    knots: ClassVar[Array] = np.array([0.0, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95, 1.0])
-
-    def __call__(self, share: Array) -> Array:
-        """Return the signal where the driver has come `share` (N,) of its way."""
-        return self._curves[0](np.clip(share, 0.0, 1.0))
-
-    def slope(self, share: Array) -> Array:
-        """Return the derivative of the signal by the share of the driver (N,)."""
-        return self._curves[1](np.clip(share, 0.0, 1.0))
-
-    @cached_property
-    def _curves(self):
-        from scipy.interpolate import PchipInterpolator
-
-        curve = PchipInterpolator(self.knots, self.values)
-        return curve, curve.derivative()
 
 
 WIDE_PRIOR = ExponentPrior(mean=np.full(4, np.log(2.4)), width=0.55)
@@ -143,12 +105,12 @@ def fit_shape(
         two = _solve(t, y, guess_s, sigma * weight, prior, link, parts=2, start=best.params)
         if two.rms < 0.75 * best.rms:
             best = two
-    edges = _edges(best.params, best.parts)
+    edges = edges_of_curve(best.params, best.parts)
     draws = _draw(best, max(1.0, (best.rms / max(noise, 1e-9)) ** 2))
-    spread = np.std([_edges(d, best.parts) for d in draws], axis=0) if len(draws) else np.full(4, 0.1)
-    levels = _levels(best.params)
-    level_spread = np.std([_levels(d) for d in draws], axis=0) if len(draws) else np.full(3, noise)
-    n = _SIZE[best.parts]
+    spread = np.std([edges_of_curve(d, best.parts) for d in draws], axis=0) if len(draws) else np.full(4, 0.1)
+    levels = levels_of(best.params)
+    level_spread = np.std([levels_of(d) for d in draws], axis=0) if len(draws) else np.full(3, noise)
+    n = SIZE[best.parts]
     return Shape(edges_s=edges, edges_u_s=spread, levels=levels, levels_u=level_spread, residual=best.rms,
                  parts=best.parts, params=best.params,
                  exponents=best.params[[5, 6, 5 + n, 6 + n]])  # fmt: skip
@@ -162,10 +124,6 @@ class _Fit:
     parts: int
 
 
-_SIZE = {1: 4, 2: 9}
-"""Numbers per phase: start, length, ease-in, ease-out; for two curves the inner exponents, lengths and share too."""
-
-
 def _thin(t: Array, y: Array) -> tuple[Array, Array]:
     """Average neighbours until there are at most `LONGEST_FIT` samples."""
     k = int(np.ceil(len(t) / LONGEST_FIT))
@@ -173,55 +131,6 @@ def _thin(t: Array, y: Array) -> tuple[Array, Array]:
         return t, y
     n = len(t) // k * k
     return t[:n].reshape(-1, k).mean(axis=1), y[:n].reshape(-1, k).mean(axis=1)
-
-
-def _beta(x: Array, a: float, b: float) -> Array:
-    from scipy.special import betainc
-
-    return betainc(a, b, np.clip(x, 0.0, 1.0))
-
-
-def _step(t: Array, p: Array) -> Array:
-    """Rise from 0 to 1 of one phase."""
-    if len(p) == 4:
-        return _beta((t - p[0]) / p[1], p[2], p[3])
-    first, second = p[1] * p[6], p[1] * p[7]
-    rise = p[8] * _beta((t - p[0]) / first, p[2], p[4])
-    return rise + (1.0 - p[8]) * _beta((t - (p[0] + p[1] - second)) / second, p[5], p[3])
-
-
-def _step_slopes(t: Array, p: Array, rise: Array) -> Array:
-    """Partial derivatives of :func:`_step`, by forward differences, shape (N, len(p))."""
-    out = np.empty((len(t), len(p)))
-    for k in range(len(p)):
-        h = 1e-4 * max(1.0, abs(p[k]))
-        moved = p.copy()
-        moved[k] += h
-        out[:, k] = (_step(t, moved) - rise) / h
-    return out
-
-
-def _seen(link: Link | None, rise: Array) -> Array:
-    """Return what a signal shows, 0 to 1, when the driver has risen so far."""
-    return rise if link is None else link(rise)
-
-
-def _fallen(link: Link | None, fall: Array) -> Array:
-    """Return how far a signal has come back, 0 to 1, when the driver has."""
-    return fall if link is None else 1.0 - link(1.0 - fall)
-
-
-def _split(params: Array, parts: int) -> tuple[Array, Array, Array]:
-    """Return levels (before, out, back) and the numbers of both phases; the gap between them is a parameter."""
-    n = _SIZE[parts]
-    out = params[3 : 3 + n]
-    back = params[3 + n :].copy()
-    back[0] = out[0] + out[1] + back[0]
-    return params[:3], out, back
-
-
-def _levels(params: Array) -> Array:
-    return np.array([params[0], params[0] + params[1], params[0] + params[1] - params[2]])
 
 
 def _solve(
@@ -239,7 +148,7 @@ def _solve(
     from scipy.optimize import least_squares
 
     low, high, x0 = _box(t, y, guess, parts, start)
-    n = _SIZE[parts]
+    n = SIZE[parts]
     places = np.array([5, 6, 5 + n, 6 + n])
     means = prior.mean
     if parts == 2:
@@ -247,18 +156,18 @@ def _solve(
         means = np.concatenate([means, WIDE_PRIOR.mean])
 
     def residuals(x: Array) -> Array:
-        levels, out, back = _split(x, parts)
-        fit = levels[0] + levels[1] * _seen(link, _step(t, out)) - levels[2] * _fallen(link, _step(t, back))
+        levels, out, back = split(x, parts)
+        fit = levels[0] + levels[1] * seen(link, step(t, out)) - levels[2] * fallen(link, step(t, back))
         return np.concatenate([(fit - y) / noise, (np.log(x[places]) - means) / prior.width])
 
     def jacobian(x: Array) -> Array:
-        levels, out, back = _split(x, parts)
-        rise, fall = _step(t, out), _step(t, back)
-        by_out, by_back = _step_slopes(t, out, rise), _step_slopes(t, back, fall)
+        levels, out, back = split(x, parts)
+        rise, fall = step(t, out), step(t, back)
+        by_out, by_back = step_slopes(t, out, rise), step_slopes(t, back, fall)
         if link is not None:
             by_out *= link.slope(rise)[:, None]
             by_back *= link.slope(1.0 - fall)[:, None]
-        rise, fall = _seen(link, rise), _fallen(link, fall)
+        rise, fall = seen(link, rise), fallen(link, fall)
         full = np.zeros((len(t) + len(places), len(x)))
         top = full[: len(t)]
         top[:, 0], top[:, 1], top[:, 2] = 1.0, rise, -fall
@@ -335,7 +244,7 @@ def _draw(fit: _Fit, inflate: float, count: int = 24) -> list[Array]:
         root = np.linalg.cholesky(np.linalg.inv(information + ridge))
     except np.linalg.LinAlgError:
         return []
-    n = _SIZE[fit.parts]
+    n = SIZE[fit.parts]
     low = np.full(len(fit.params), -np.inf)
     high = np.full(len(fit.params), np.inf)
     for k in (3, 3 + n):
@@ -356,30 +265,3 @@ def _largest(start: Array, step: Array, low: Array, high: Array) -> float:
         other = np.where(step < 0, (high - start) / -step, np.where(step > 0, (start - low) / step, np.inf))
     ahead, behind = float(np.min(room)), float(np.min(other))
     return min(1.0, ahead) if ahead >= behind else -min(1.0, behind)
-
-
-def _edges(params: Array, parts: int) -> Array:
-    """Return the four ends of moving by the 5 % rule."""
-    _, out, back = _split(params, parts)
-    return np.array([*_moving(out), *_moving(back)])
-
-
-def _moving(p: Array) -> tuple[float, float]:
-    """Return the first and last instant at which the speed of one phase exceeds 5 % of its peak."""
-    grid = p[0] + p[1] * np.linspace(0.0, 1.0, 401)
-    rise = _step(grid, p)
-    speed = np.diff(rise)
-    middle = (grid[1:] + grid[:-1]) / 2
-    fast = speed > MOVING_SHARE * speed.max()
-    first, last = int(np.argmax(fast)), len(fast) - 1 - int(np.argmax(fast[::-1]))
-    share = (rise[1:] + rise[:-1]) / 2
-    slow = ~fast
-    slow[:first] = slow[last + 1 :] = False
-    early = np.flatnonzero(slow & (share < END_ZONE))
-    late = np.flatnonzero(slow & (share > 1.0 - END_ZONE))
-    if early.size:
-        first = int(early[-1]) + 1
-    if late.size:
-        last = int(late[0]) - 1
-    half = (grid[1] - grid[0]) / 2
-    return float(middle[first] - half), float(middle[max(last, first)] + half)

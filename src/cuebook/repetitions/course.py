@@ -216,16 +216,21 @@ def course_sizes(
     Returns
     -------
     dict of str to tuple
-        By channel: its weight, its size in shares of its usual one, and its link.
+        By channel: its weight, its size in shares of its usual one, and its link. The size is that of the smaller of
+        its two ways: the other may begin where the body still comes back from elsewhere.
     """
     inside = (motion.times_s >= edges_s[0] - BESIDE_S) & (motion.times_s <= edges_s[3] + BESIDE_S)
     times, out = motion.times_s[inside], {}
     for channel, weight, usual, runs in zip(row.channels, row.weights, row.sizes, row.links, strict=True):
         signal = motion.signals.get(signal_name(channel, motion.view, side))
         values = None if signal is None or len(times) < 12 else _at(signal.times_s, signal.values, times)
-        levels = None if values is None else ends_levels(times, values, edges_s)
-        if levels is not None:
-            out[channel] = (float(weight), abs(levels[1] - levels[0]) / float(usual), Link(runs))
+        if values is None:
+            continue
+        middle = (edges_s[1] + edges_s[2]) / 2
+        parts = times <= middle, times >= middle
+        levels = [found for part in parts if (found := ends_levels(times[part], values[part], edges_s)) is not None]
+        if levels:
+            out[channel] = (float(weight), min(abs(turn - rest) for rest, turn in levels) / float(usual), Link(runs))
     return out
 
 

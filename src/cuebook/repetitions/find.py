@@ -53,7 +53,7 @@ def find_repetitions(motion: Motion, movement: Movement, prescription: Prescript
     found = without_shadows(within_second(found, motion, movement), movement, spread)
     found.sort(key=lambda f: f.edges[1] + f.edges[2])
     smallest = movement.driver.min_swing
-    found = in_order(with_shares(found, motion, movement), smallest)
+    found = with_shares(in_order(found, smallest), motion, movement)
     found = in_order(made_alike(found), smallest)
     repetitions = _number(motion, movement, found, prescription)
     return with_second_driver(motion, movement, repetitions)

@@ -25,6 +25,9 @@ FOLLOWED_SHARE = 0.38
 """The same where a second part must follow, which no half repetition is followed by (house choice)."""
 SHARE_SPREAD = 0.06
 """Standard uncertainty of a swing's share of the set's better ones, from bends that read alike (house choice)."""
+COURSE_SPREAD = {"limb": 0.06, "turn": 0.15}
+"""Standard uncertainty of that share as told by what moves along, for a limb that bends and a trunk that turns: on the
+rendered learning and trial clips."""
 UNLIKE_SHARE = 0.8
 """Part of the uncertainty common to a clip that differs between its small swings and its large ones (house choice)."""
 MOST_ASKED = 1.05
@@ -143,6 +146,7 @@ def size_against_smallest(f: Found, found: list[Found], movement: Movement) -> t
     smallest = float(np.clip(smallest, 0.35 * minimum, MOST_ASKED * minimum))
     size = f.size
     if f.share is not None:
-        angle, course = (UNLIKE_SHARE * shared) ** 2 + f.size_u**2, spread**2
+        told = COURSE_SPREAD["turn" if movement.driver.signal == "trunk_rotation" else "limb"] * best
+        angle, course = (UNLIKE_SHARE * shared) ** 2 + f.size_u**2, told**2
         size = (course * f.size + angle * f.share * best) / (angle + course)
     return size, smallest, float(np.hypot(f.size_u, np.sqrt(weight) * shared))

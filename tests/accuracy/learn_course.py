@@ -34,7 +34,7 @@ Array = NDArray[np.float64]
 TABLE = Path(__file__).parents[2] / "src" / "cuebook" / "repetitions" / "course_table.json"
 SIDED = ("knee_flexion", "hip_flexion", "elbow_flexion", "shoulder_flexion", "shank_inclination", "knee_across",
          "shoulder_across", "elbow_across")  # fmt: skip
-PLAIN = ("main_motion", "pelvis_across", "pelvis_height", "shoulder_height", "head_across", "shoulder_breadth",
+PLAIN = ("body_motion", "pelvis_across", "pelvis_height", "shoulder_height", "head_across", "shoulder_breadth",
          "trunk_inclination", "trunk_rotation")  # fmt: skip
 FEWEST_CLIPS = 4
 STAY_S = 0.9
@@ -86,10 +86,11 @@ def samples_of(clip: str, truth: Truth, movement: Movement, motion: Motion) -> I
             continue
         courses = {}
         for channel in _wanted(movement):
-            values = motion.signals[signal_name(channel, motion.view, rep["side"])].values[window]
-            known = np.isfinite(values)
-            if known.mean() < 0.95:
+            signal = motion.signals.get(signal_name(channel, motion.view, rep["side"]))
+            if signal is None or np.isfinite(signal.values[window]).mean() < 0.95:
                 continue
+            values = signal.values[window]
+            known = np.isfinite(values)
             course = _course(at, np.interp(at, at[known], values[known]), edges)
             if course is not None:
                 courses[channel] = course
@@ -101,7 +102,7 @@ def samples_of(clip: str, truth: Truth, movement: Movement, motion: Motion) -> I
 
 def _wanted(movement: Movement) -> list[str]:
     """Return the channels to look at: with a second driver the whole body moves on, and only the driver tells."""
-    if movement.family == "side-lying":  # the main motion of the limbs stands in for its driver
+    if movement.family == "side-lying":  # the course of the body stands in for its driver
         return []
     if movement.driver.second_signal is not None:
         return [f"{limb}_{movement.driver.signal}" for limb in "WO"]

@@ -24,6 +24,8 @@ JITTER = 0.0011
 """Standard deviation of a landmark's place, in shares of the picture's long side: what a pose model shows of somebody
 standing still."""
 OFF_DEG = 15.0
+NEAR_HALF = ("lateral-lunge", "push-up", "standing-trunk-rotation")
+"""Movements whose smallest swing lies within ten degrees of the half one that is drawn: either count is right there."""
 
 
 def drawn(movement: str, number: int) -> ClipSpec:
@@ -48,7 +50,7 @@ def drawn(movement: str, number: int) -> ClipSpec:
         lead_in=moving if draw.random() < 0.5 else "stand",
         lead_out=moving if draw.random() < 0.5 else "stand",
         false_start=bool(draw.random() < 0.3),
-        half_after=int(draw.integers(1, reps)) if draw.random() < 0.4 else 0,
+        half_after=int(draw.integers(1, reps)) if draw.random() < 0.5 and movement not in NEAR_HALF else 0,
         camera=Camera(azimuth_deg=azimuth + float(draw.uniform(-OFF_DEG, OFF_DEG))),
         picture=Picture(rate_hz=RATE_HZ),
         seed=number,

@@ -286,7 +286,8 @@ def _pelvis(ratio: Array, upper: Array, camera_deg: float) -> tuple[Array, Array
         mean = (1.0 - HIP_LEAK) * prior**2 / total * excess
         left = prior**2 - ((1.0 - HIP_LEAK) * prior**2) ** 2 / total
         out.append((share * np.exp(-0.5 * excess**2 / total) / np.sqrt(total), mean, left))
-    weight = out[0][0] / (out[0][0] + out[1][0])
+    with np.errstate(invalid="ignore"):  # neither case explains somebody who turns away to walk
+        weight = out[0][0] / (out[0][0] + out[1][0])
     mean = weight * out[0][1] + (1.0 - weight) * out[1][1]
     square = weight * (out[0][2] + out[0][1] ** 2) + (1.0 - weight) * (out[1][2] + out[1][1] ** 2)
     return mean, np.sqrt(np.maximum(square - mean**2, 1.0))

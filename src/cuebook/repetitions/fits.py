@@ -82,7 +82,7 @@ def fit_swings(
     bounds = [(max(low, room_s[0]), min(high, room_s[1])) for low, high in bounds]
     windows = [(times >= low) & (times <= high) for low, high in bounds]
     noise_all = np.fmax(np.nan_to_num(own.series.noise[own.known], nan=1.0), LEAST_NOISE)
-    row = course_row(movement, motion.view, own.series.side) if own.series.signals != ("main_motion",) else None
+    row = course_row(movement, motion.view, own.series.side)
     plain = [_Series(times[w], values[w], noise_all[w], swing.guess_s, None)
              for swing, w in zip(own.swings, windows, strict=True)]  # fmt: skip
     alone = [_shape(swing, one, WIDE_PRIOR) for swing, one in zip(own.swings, plain, strict=True)]

@@ -14,8 +14,8 @@ from cases import load_set, true_signal, true_yaw
 from cuebook.assess.analyse import judge_track
 from cuebook.model import PHASES, Prescription, Settings, Tempo, View
 from cuebook.motion import nearest_view
-from cuebook.motion.joints import smooth_track
 from cuebook.motion.rotation import depth_turn
+from cuebook.motion.smooth import smooth_track
 from cuebook.motion.view import name_lying_view, name_view
 
 ANGLES = ("knee_flexion", "hip_flexion", "elbow_flexion", "shoulder_flexion")

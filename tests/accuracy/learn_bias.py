@@ -20,15 +20,10 @@ from cases import load_set, true_signal
 
 import cuebook.motion.bias as bias
 from cuebook.model import landmark_index
-from cuebook.motion.joints import JOINTS, raised_leg, raw_angle, smooth_track
-from cuebook.motion.signals import (
-    _restful,
-    doubtful_frames,
-    hands_planted,
-    limb_seen,
-    outward_deg,
-    standing_tall,
-)
+from cuebook.motion.joints import JOINTS, raw_angle
+from cuebook.motion.signals import doubtful_frames, hands_planted, limb_seen, outward_deg
+from cuebook.motion.smooth import smooth_track
+from cuebook.motion.stance import raised_leg, restful, standing_tall
 from cuebook.motion.view import estimate_view, handedness
 from cuebook.pose import find_doubts
 
@@ -46,6 +41,9 @@ FIRST = {
     "oblique": (20, 15, 15, 15, 15, 15, 1e-3, 1e-3),
     "across": (20, 15, 15, 15, 15, 15, 1e-3, 1e-3),
 }
+FOLDING = (1e-3, 10, 1e-3, 10, 1e-3, 1e-3, 1e-3, 1e-3)
+"""The same for knees read from the shortening of the leg. Near straight nothing is corrected: the reading is the middle
+of what the length leaves open, and rendered legs, which are all straight to 5 degrees, must not narrow that."""
 NARROWER = (6.0, 9.0)
 """Standard deviation of the constant, and of the other coefficients, of a row about those of the wider one."""
 
@@ -71,7 +69,7 @@ class Part:
 def parts_of(case):
     """Yield the parts of one clip."""
     smooth = smooth_track(case.track)
-    rest = _restful(case.track, smooth)
+    rest = restful(case.track, smooth)
     view = estimate_view(case.track, rest, family=case.movement.family)
     if view.name.endswith("-end") or view.name == "unknown":
         return
@@ -133,8 +131,9 @@ def chain(keys):
 
 def fit(groups, wide_to_narrow, without=None):
     """Return the coefficients of the last of some rows, each drawn towards the one before it."""
-    view = wide_to_narrow[0].split("/")[2]
-    mean, spread = np.zeros(8), np.array(FIRST[view], float)
+    joint, _, view, limb = wide_to_narrow[0].split("/")
+    folds = joint == "knee_flexion" and limb != "raised" and view in ("oblique", "across")
+    mean, spread = np.zeros(8), np.array(FOLDING if folds else FIRST[view], float)
     for key in wide_to_narrow:
         sure = np.diag(spread**-2.0)
         parts = [p for p in groups[key] if p.body != without]
@@ -226,7 +225,7 @@ def printed(key, own, held_out, row, weight) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--sets", nargs="+", default=["learning", "trial"])
+    parser.add_argument("--sets", nargs="+", default=["learning", "trial", "fresh"])
     names = parser.parse_args().sets
     cases = [case for name in names for case in load_set(name)]
     if not cases:

@@ -75,9 +75,10 @@ def test_the_spread_is_never_below_the_published_one() -> None:
 
 
 def test_idle_arms_are_less_sure_than_working_ones() -> None:
-    for joint, floor in IDLE_ARM_SPREAD_DEG.items():
-        _, spread = corrected(row(), np.array([20.0]), np.array([20.0]), joint, arms_work=False)
-        assert spread[0] == floor > PUBLISHED_SPREAD_DEG[joint]
+    for joint, floors in IDLE_ARM_SPREAD_DEG.items():
+        for ahead in (0.0, 30.0, -50.0, 80.0):
+            _, spread = corrected(row(), np.array([20.0]), np.array([20.0]), joint, ahead_deg=ahead, arms_work=False)
+            assert spread[0] == floors[view_bin(abs(ahead))] >= PUBLISHED_SPREAD_DEG[joint]
 
 
 def test_the_spread_follows_the_angle_and_widens_with_few_witnesses() -> None:

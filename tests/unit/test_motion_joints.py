@@ -9,8 +9,11 @@ import pytest
 
 from cuebook.model import landmark_index
 from cuebook.motion import measure_motion
+from cuebook.motion.folding import arm_fold_deg
 from cuebook.motion.geometry import bend_deg
-from cuebook.motion.joints import KNEES_OUT_DEG, arm_fold_deg, raised_leg, raw_angle, smooth_track
+from cuebook.motion.joints import KNEES_OUT_DEG, raw_angle
+from cuebook.motion.smooth import smooth_track
+from cuebook.motion.stance import raised_leg
 from cuebook.movements import load_movement
 from cuebook.synthetic import Camera, ClipSpec, landmarks
 from tests.stick_samples import stick

@@ -9,8 +9,17 @@ import pytest
 
 from cuebook.model import Track, landmark_index
 from cuebook.motion import measure_motion
-from cuebook.motion.joints import smooth_track
-from cuebook.motion.rotation import DEPTH_GAIN, GRID_DEG, depth_turn, neutral_frames, shown_width, turn_posterior
+from cuebook.motion.rotation import (
+    DEPTH_GAIN,
+    GRID_DEG,
+    TOWARDS_GAIN,
+    TOWARDS_WIDTH,
+    depth_turn,
+    neutral_frames,
+    shown_width,
+    turn_posterior,
+)
+from cuebook.motion.smooth import smooth_track
 from cuebook.movements import load_movement
 from tests.stick_samples import stick
 
@@ -73,6 +82,16 @@ def test_mirror_pictures_turn_the_other_way() -> None:
     other = posterior(0.8, depth=8.0, depth_u=5.0, prior_u=35.0, camera_deg=-45.0)
     assert one[0] == pytest.approx(-other[0], abs=1e-9)
     assert one[1] == pytest.approx(other[1], abs=1e-9)
+
+
+@pytest.mark.parametrize("turn", [15.0, 30.0])
+def test_what_the_model_hides_of_a_turn_towards_the_camera_is_given_back(turn: float) -> None:
+    options = {"depth_u": 3.0, "prior_u": 35.0, "towards": True}
+    shrunk = 1.0 + TOWARDS_WIDTH * (shown(turn, 45.0) - 1.0)
+    assert posterior(shrunk, depth=TOWARDS_GAIN * turn, **options)[0] == pytest.approx(turn, abs=3.0)
+    # a turn away is read as before
+    away = posterior(shown(-turn, 45.0), depth=DEPTH_GAIN * -turn, **options)[0]
+    assert away == pytest.approx(-turn, abs=2.0)
 
 
 def test_missing_widths_stay_missing() -> None:

@@ -9,8 +9,10 @@ import pytest
 
 from cuebook.model import Doubt, Motion, Track, landmark_index
 from cuebook.motion import measure_motion
-from cuebook.motion.joints import fold_deg, smooth_track
-from cuebook.motion.signals import DOUBT_SPREAD_DEG, doubtful_frames, standing_tall
+from cuebook.motion.folding import leg_fold
+from cuebook.motion.signals import DOUBT_SPREAD_DEG, doubtful_frames
+from cuebook.motion.smooth import smooth_track
+from cuebook.motion.stance import standing_tall
 from cuebook.movements import load_movement
 from cuebook.synthetic import Camera, ClipSpec, Picture, landmarks
 from tests.stick_samples import stick
@@ -149,4 +151,4 @@ def test_walking_in_is_not_standing_tall_and_does_not_set_the_length_of_a_straig
     assert tall[inside].sum() >= 5
     assert not tall[~inside & (track.times_s < truth.repetitions[0]["start_s"] - 1.5)].any()
     upright = tall & (np.interp(track.times_s, truth.times_s, truth.angles_deg["left_knee_flexion"]) < 10.0)
-    assert np.median(fold_deg(smooth, "left", tall)[upright]) < 20.0
+    assert np.median(leg_fold(smooth, "left", tall)[0][upright]) < 20.0

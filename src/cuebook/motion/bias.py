@@ -36,8 +36,12 @@ sensors): 1.6 +- 3.5 deg for the knee in the side view with tight trousers, -2.3
 figure was found for the other joints: the hip borrows the first, arms, which hide in sleeves and before the trunk,
 the second.
 """
-IDLE_ARM_SPREAD_DEG = {"elbow_flexion": 15.0, "shoulder_flexion": 10.0}
-"""Smallest standard uncertainty of arms that have no task: they may be held in more ways than any table has seen."""
+IDLE_ARM_SPREAD_DEG = {
+    "elbow_flexion": {"side": 15.0, "slant": 15.0, "oblique": 15.0, "across": 15.0},
+    "shoulder_flexion": {"side": 6.4, "slant": 7.5, "oblique": 9.0, "across": 15.0},
+}
+"""Smallest standard uncertainty of arms that have no task, by range of views: they may be held in more ways than any
+table has seen, and from the front an arm lifted forwards points at the camera."""
 LARGEST_CORRECTION_DEG = 35.0
 AHEAD_DEG, FURTHEST_AHEAD = 20.0, 2.25
 """The signed angle off the side view enters the correction in this unit, up to the second number of them."""
@@ -110,7 +114,7 @@ def start_weight(view: str, joint: str, limb: str = "near") -> float:
     """
     knee = joint == "knee_flexion" and limb != "raised"
     leg = joint in ("knee_flexion", "hip_flexion")
-    oblique, across = (0.6, 0.6) if knee else (0.25, 0.0)
+    oblique, across = (1.0, 1.0) if knee else (0.25, 0.0)
     return {"side": 1.0, "slant": 1.0 if leg else 0.6, "oblique": oblique, "across": across}[view]
 
 
@@ -193,5 +197,6 @@ def corrected(
     correction = features(plane, space, ahead_deg) @ row.coefficients
     value = start + np.clip(correction, -LARGEST_CORRECTION_DEG, LARGEST_CORRECTION_DEG)
     spread = np.interp(value, [15.0, 50.0, 100.0], row.spread) * np.sqrt(1.0 + SMALL_SAMPLE / max(1.0, row.witnesses))
-    floor = PUBLISHED_SPREAD_DEG[joint] if arms_work else IDLE_ARM_SPREAD_DEG.get(joint, PUBLISHED_SPREAD_DEG[joint])
+    idle = {} if arms_work else IDLE_ARM_SPREAD_DEG.get(joint, {})
+    floor = idle.get(view_bin(min(90.0, abs(ahead_deg))), PUBLISHED_SPREAD_DEG[joint])
     return value, np.maximum(spread, floor)

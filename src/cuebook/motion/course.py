@@ -8,8 +8,8 @@ import numpy as np
 
 from cuebook.model import Motion, Movement, Signal, landmark_index
 
-from .joints import Smooth
 from .place import in_place
+from .smooth import Smooth
 from .way import main_parts, way_from_rest
 
 MOVING = {

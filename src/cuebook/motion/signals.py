@@ -11,9 +11,11 @@ from cuebook.model import Doubt, Motion, Movement, Signal, Track, View, landmark
 
 from .bias import bias_row, corrected, view_bin
 from .course import with_body_motion
-from .joints import JOINTS, KNEES_OUT_DEG, RawAngle, Smooth, leaning_deg, raised_leg, raw_angle, smooth_track
+from .joints import FOLD_FROM_OFF_SIDE_DEG, JOINTS, KNEES_OUT_DEG, RawAngle, leaning_deg, raw_angle
+from .placing import place_signals
 from .rotation import rotation_signal
-from .travel import travel
+from .smooth import Smooth, smooth_track
+from .stance import raised_leg, restful, standing_tall
 from .view import estimate_view, handedness
 
 Array = NDArray[np.float64]
@@ -27,16 +29,14 @@ LARGEST_SPREAD_DEG = 14.0
 """A joint angle less sure than this is not stated: it could not tell a bent limb from a straight one (house choice)."""
 DOUBT_SPREAD_DEG = 30.0
 """Standard uncertainty given to a value in a doubtful stretch: a leg taken for the other one errs by this size."""
-IN_PLACE_TRUNKS, TALL_SHARE, STILL_TRUNKS_PER_S = 0.6, 0.93, 0.2
-"""Somebody stands tall where the hips are this near to their usual place, the trunk shows this share of its length and
-the hips move no faster (house choices)."""
 TURNED_DEG = 12.0
 """Trunk turn from which shoulder, hip and knee no longer lie in one plane, seen from the front (house choice)."""
 LYING_KNEE_OFF_DEG, LYING_KNEE_SPREAD_DEG = 20.0, 12.0
 """Knees of somebody lying, seen further off the side than the first, are less sure by the second: few such clips were
 learnt from, nearly all of them from one end, and a bridge filmed from the other was read 39 degrees wrong."""
 UNKNOWN_SPREAD_DEG = 20.0
-"""Standard uncertainty where no clip like this was learnt from: as wide as the published error of oblique views."""
+"""Standard uncertainty where no clip like this was learnt from, as wide as the published error of oblique views; and of
+somebody lying on the side, whose limbs cover each other: one rendered clip read bent knees 80 degrees too straight."""
 
 
 def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] = ()) -> Motion:
@@ -60,7 +60,7 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
     """
     smooth = smooth_track(track)
     bad = doubtful_frames(track, doubts)
-    rest = _restful(track, smooth)
+    rest = restful(track, smooth)
     view = estimate_view(track, rest, family=movement.family)
     hand = handedness(track)
     if view.name == "side":
@@ -89,7 +89,7 @@ def measure_motion(track: Track, movement: Movement, doubts: tuple[Doubt, ...] =
         turned = np.abs(np.nan_to_num(signals["trunk_rotation"].values)) > TURNED_DEG
         for name in [f"{s}_{j}" for s in ("left", "right") for j in ("hip_flexion", "shoulder_flexion", "body_line")]:
             signals[name] = replace(signals[name], values=np.where(turned, np.nan, signals[name].values))
-    signals.update(_place_signals(track, smooth, view, hand))
+    signals.update(place_signals(track, smooth, view, hand))
     motion = Motion(
         times_s=track.times_s,
         signals=signals,
@@ -136,41 +136,11 @@ def limb_seen(view: View, joint: str, side: str, raised: str | None) -> str:
         A key of `JOINTS`, or ``body_line``.
     side : {"left", "right"}
     raised : str or None
-        From :func:`cuebook.motion.joints.raised_leg`.
+        From :func:`cuebook.motion.stance.raised_leg`.
     """
     if side == raised and joint in ("knee_flexion", "hip_flexion", "body_line"):
         return "raised"
     return "near" if view.facing in (side, "none") else "far"
-
-
-def _restful(track: Track, smooth: Smooth) -> NDArray[np.bool_]:
-    """Frames in which the athlete stands or lies as at the start end: hips near their usual height, little bend."""
-    if not track.found.any():
-        return np.zeros(len(track.times_s), bool)
-    hips = (smooth.xy(landmark_index("left_hip")) + smooth.xy(landmark_index("right_hip"))) / 2
-    speed = np.linalg.norm(np.gradient(hips, track.times_s, axis=0), axis=1)
-    return track.found & (speed <= np.nanpercentile(speed, 60))
-
-
-def standing_tall(smooth: Smooth) -> NDArray[np.bool_]:
-    """Return the frames in which the athlete stands upright and still in the place of the set, shape (F,).
-
-    Walking in or away is left out: a step stretches the line from hip to ankle, and somebody nearer looks larger.
-    """
-    hip = smooth.xy_px[:, [landmark_index("left_hip"), landmark_index("right_hip")]].mean(axis=1)
-    shoulder = smooth.xy_px[:, [landmark_index("left_shoulder"), landmark_index("right_shoulder")]].mean(axis=1)
-    trunk = np.linalg.norm(shoulder - hip, axis=1)
-    found = np.isfinite(trunk)
-    if found.sum() < 10:
-        return found
-    usual = float(np.median(trunk[found]))
-    with np.errstate(invalid="ignore"):
-        speed = np.linalg.norm(np.gradient(hip, smooth.times_s, axis=0), axis=1) / usual
-        here = np.abs(hip[:, 0] - np.median(hip[found, 0])) < IN_PLACE_TRUNKS * usual
-        tall = trunk > TALL_SHARE * np.percentile(trunk[found & here], 90)
-        size = np.abs(trunk / usual - 1.0) < 0.2
-        still = found & here & tall & (speed < STILL_TRUNKS_PER_S)
-    return still if still.sum() >= 5 else found & size
 
 
 def _joint_signal(
@@ -230,14 +200,17 @@ def _stated(
     learnt = "hip_flexion" if joint == "body_line" else joint
     off = min(90.0, abs(ahead))
     row = None if view.name.endswith("-end") else bias_row(learnt, movement, view_bin(off), limb)
-    if row is None:
+    if row is None or movement.family == "side-lying":
         return np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
     if joint != "body_line":
         arms_work = "push" in movement.patterns
         value, spread = corrected(row, raw.plane, raw.space, joint, ahead_deg=ahead, arms_work=arms_work)
         if joint == "knee_flexion" and movement.family in ("prone", "supine") and off > LYING_KNEE_OFF_DEG:
             spread = np.hypot(spread, LYING_KNEE_SPREAD_DEG)
-        return value, np.hypot(spread, row.weight * np.nan_to_num(raw.reading))
+        left = np.nan_to_num(raw.reading)
+        if standing is not None and off >= FOLD_FROM_OFF_SIDE_DEG and joint in ("knee_flexion", "hip_flexion"):
+            return value, np.maximum(spread, left)
+        return value, np.hypot(spread, row.weight * left)
     hip = raw_angle(smooth, "hip_flexion", side, hand=hand, azimuth_deg=view.azimuth_deg, standing=standing,
                     outward_deg=outward_deg(movement, limb))  # fmt: skip
     value, spread = corrected(row, hip.plane, hip.space, "hip_flexion", ahead_deg=ahead)
@@ -266,66 +239,3 @@ def _lean_signal(
         unit="deg",
         method="image plane",
     )
-
-
-def _place_signals(track: Track, smooth: Smooth, view: View, hand: float) -> dict[str, Signal]:
-    """Signals that say where the athlete is and which leg stands in front; they are never judged."""
-    point = {
-        n: smooth.xy(landmark_index(n))
-        for n in (
-            "left_shoulder",
-            "right_shoulder",
-            "left_hip",
-            "right_hip",
-            "left_knee",
-            "right_knee",
-            "left_ankle",
-            "right_ankle",
-        )
-    }
-    shoulder, hip = (
-        (point["left_shoulder"] + point["right_shoulder"]) / 2,
-        (point["left_hip"] + point["right_hip"]) / 2,
-    )
-    trunk = np.linalg.norm(shoulder - hip, axis=1)
-    legs = sum(
-        np.linalg.norm(point[f"{s}_hip"] - point[f"{s}_knee"], axis=1)
-        + np.linalg.norm(point[f"{s}_knee"] - point[f"{s}_ankle"], axis=1)
-        for s in ("left", "right")
-    )
-    scale = trunk + legs / 2
-    unit_px = float(np.nanmedian(trunk)) if np.isfinite(trunk).any() else np.nan
-    lean = np.degrees(np.arctan2(np.abs(shoulder[:, 0] - hip[:, 0]), -(shoulder[:, 1] - hip[:, 1])))
-    ahead = _front_leg(track, smooth, view, hand)
-    rows = {
-        "pelvis_across": hip[:, 0] / unit_px,
-        "body_scale": scale / float(np.nanmedian(scale)) if np.isfinite(scale).any() else scale,
-        "trunk_tilt": lean,
-        "front_leg": ahead,
-        **travel(smooth),
-    }
-    none = np.zeros(len(track.times_s))
-    return {
-        name: Signal(name=name, times_s=track.times_s, values=v, noise=none, shared=none,
-                     unit="deg" if name == "trunk_tilt" else "ratio", method="image plane")
-        for name, v in rows.items()
-    }  # fmt: skip
-
-
-def _front_leg(track: Track, smooth: Smooth, view: View, hand: float) -> Array:
-    """How far the left ankle stands in front of the right one, in trunk lengths, positive = left leg in front."""
-    if view.name == "side":
-        gap = smooth.xy(landmark_index("left_ankle"))[:, 0] - smooth.xy(landmark_index("right_ankle"))[:, 0]
-        size = np.linalg.norm(
-            smooth.xy(landmark_index("left_shoulder")) - smooth.xy(landmark_index("left_hip")), axis=1
-        )
-        return gap * (1.0 if hand >= 0 else -1.0) / np.nanmedian(size)
-    left, right = (smooth.world_m[:, landmark_index(f"{s}_hip")] for s in ("left", "right"))
-    across = left - right
-    up = np.array([0.0, -1.0, 0.0])
-    front = np.cross(across, np.broadcast_to(up, across.shape))
-    front[:, 1] = 0.0
-    with np.errstate(invalid="ignore", divide="ignore"):
-        front = front / np.linalg.norm(front, axis=1, keepdims=True)
-    gap = smooth.world_m[:, landmark_index("left_ankle")] - smooth.world_m[:, landmark_index("right_ankle")]
-    return (gap * front).sum(axis=1) / 0.5

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from cuebook.model import landmark_index
 
-from .joints import Smooth
+from .smooth import Smooth
 
 Array = NDArray[np.float64]
 
@@ -25,8 +25,9 @@ def travel(smooth: Smooth) -> dict[str, Array]:
     dict of str to ndarray, shape (F,)
         In usual trunk lengths, to the right and upwards positive: ``pelvis_height`` and ``shoulder_height``;
         ``left_knee_across`` and ``right_knee_across``; across from the middle of the pelvis ``head_across`` (the nose),
-        ``left_shoulder_across``, ``left_elbow_across`` and those of the right side; and ``shoulder_breadth``, from
-        the right shoulder to the left one. They have no unit that could be judged.
+        ``left_shoulder_across``, ``left_elbow_across`` and those of the right side; ``shoulder_breadth``, from
+        the right shoulder to the left one; and ``upper_side``, how much higher the left shoulder and hip are than the
+        right ones. They have no unit that could be judged.
     """
     point = {
         f"{side}_{part}": smooth.xy(landmark_index(f"{side}_{part}"))
@@ -42,6 +43,7 @@ def travel(smooth: Smooth) -> dict[str, Array]:
         "shoulder_height": -shoulder[:, 1],
         "head_across": smooth.xy(landmark_index("nose"))[:, 0] - hip[:, 0],
         "shoulder_breadth": point["left_shoulder"][:, 0] - point["right_shoulder"][:, 0],
+        "upper_side": sum(point[f"right_{p}"][:, 1] - point[f"left_{p}"][:, 1] for p in ("shoulder", "hip")) / 2,
     }
     for side in ("left", "right"):
         rows[f"{side}_knee_across"] = point[f"{side}_knee"][:, 0]

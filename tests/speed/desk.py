@@ -109,6 +109,7 @@ def kills(browser, lab: Lab, count: int) -> None:
         nb.page.keyboard.press("Enter")
         said = desk.locator(".cb-said").inner_text()
         nb.page.wait_for_timeout(rng.uniform(0, 700))
+        told = desk.locator(".cb-said").inner_text().startswith("Note kept")
         nb.kill_kernel()
         nb.page.wait_for_timeout(500)
         nb.run_all()
@@ -119,10 +120,10 @@ def kills(browser, lab: Lab, count: int) -> None:
         missing = [k for k in range(i + 1) if f"note {k}" not in texts]
         doubled = len(texts) - len(set(texts))
         if f"note {i}" not in texts:
-            lost += said.startswith("Note kept")
-            print(
-                f"not there: the desk had said '{said}', now '{desk.locator('.cb-said').inner_text()}'", nb.errors[-3:]
-            )
+            lost += told
+            waiting = nb.page.evaluate("Object.keys(localStorage).filter(k => k.startsWith('cuebook-'))")
+            print(f"not there: it was {'' if told else 'not '}said to be kept; the desk had said '{said}', says "
+                  f"'{desk.locator('.cb-said').inner_text()}', waits for {waiting}", nb.errors[-3:])  # fmt: skip
         print(f"kill {i + 1:2d}: {len(texts)} notes kept, missing {missing or 'none'}, doubled {doubled}")
         desk.focus()
     print(f"{count} kernels killed, {lost} kept notes lost")

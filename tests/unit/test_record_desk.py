@@ -264,8 +264,16 @@ def test_corrections_are_carried_over_to_a_reading_that_found_other_repetitions(
         assert len(desk.undo().spans) == 2
     with desk_in(tmp_path, other) as desk:
         assert len(desk.state.spans) == 2, "what was undone is not carried over again"
+        desk.note("Made on the other reading", at_s=6.5, repetition="r1")
     with desk_in(tmp_path) as desk:
         assert [(s.start_s, s.end_s) for s in desk.state.spans] == corrected, "the first reading keeps its own"
+        assert [n.text for n in desk.state.notes] == ["Stays", "Made on the other reading"]
+        assert desk.state.notes[1].repetition == "r2", "the note stays with the repetition that lies in its place"
+        desk.drop_note(desk.state.notes[1].id)
+    with desk_in(tmp_path, other) as desk:
+        desk.note("And once more", at_s=7.0)
+    with desk_in(tmp_path) as desk:
+        assert [n.text for n in desk.state.notes] == ["Stays", "And once more"], "nothing taken away comes back"
 
 
 def test_only_notes_are_carried_over_where_no_repetition_was_corrected(tmp_path) -> None:

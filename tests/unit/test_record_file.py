@@ -19,7 +19,8 @@ from tests.edit_samples import book_of, new_review
 from tests.record_samples import desk_in
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
-SECOND = """-- Version 2, invented for this test.
+NEXT = max(migrations()) + 1
+LATER = """-- A later version, invented for this test.
 ALTER TABLE clip ADD COLUMN keep_until TEXT;
 CREATE TABLE kit (name TEXT) STRICT;
 """
@@ -76,10 +77,10 @@ def test_a_later_layout_is_applied_once_after_a_back_up_copy(tmp_path) -> None:
     """user_version lies in the header and changes with its transaction (https://www.sqlite.org/pragma.html)."""
     path = from_fixture(tmp_path / "record.sqlite")
     before = schema(path)
-    known = {**migrations(), max(migrations()) + 1: SECOND}
+    known = {**migrations(), NEXT: LATER}
     with closing(opened(path)) as db:
-        assert migrate(db, path, known=known) == 2
-        assert migrate(db, path, known=known) == 2
+        assert migrate(db, path, known=known) == NEXT
+        assert migrate(db, path, known=known) == NEXT
         assert db.execute("SELECT count(*) FROM note").fetchone()[0] == 1
         db.execute("INSERT INTO kit VALUES ('chair')")
     assert schema(tmp_path / "record.layout-1.backup.sqlite") == before
@@ -94,7 +95,7 @@ def test_a_later_layout_is_applied_once_after_a_back_up_copy(tmp_path) -> None:
 def test_a_layout_that_fails_half_way_leaves_the_file_as_it_was(tmp_path) -> None:
     path = from_fixture(tmp_path / "record.sqlite")
     before = schema(path)
-    broken = SECOND + "CREATE TABLE clip (id INTEGER);\n"
+    broken = LATER + "CREATE TABLE clip (id INTEGER);\n"
     with closing(opened(path)) as db:
         with pytest.raises(sqlite3.OperationalError, match="already exists"):
             migrate(db, path, known={**migrations(), 2: broken})
@@ -106,7 +107,7 @@ def test_a_newer_file_and_a_stranger_are_refused_in_one_sentence(tmp_path) -> No
     newer = from_fixture(tmp_path / "newer.sqlite")
     with closing(opened(newer)) as db:
         db.execute("PRAGMA user_version = 7")
-    with pytest.raises(RecordError, match=r"layout 7, this one knows 1\): update cuebook first\.$"):
+    with pytest.raises(RecordError, match=r"layout 7, this one knows 2\): update cuebook first\.$"):
         Record(newer)
     stranger = tmp_path / "stranger.sqlite"
     with closing(opened(stranger)) as db:

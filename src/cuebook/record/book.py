@@ -18,6 +18,7 @@ from .log import Correction, EditLog, Step, now
 Finish = Callable[[dict[str, Any], DeskState], dict[str, Any]]
 
 _TRIES = 50
+_CROWDED = "Somebody else corrects the same review at this moment: wait a moment and try again."
 _SHORT = {"add": "a", "note": "n", "mark": "m"}
 
 
@@ -86,10 +87,12 @@ class EditBook:
         """Return everything that was done, undone and done again, oldest first."""
         return self._log.steps()
 
-    def apply(self, edit: Mapping[str, Any], *, key: str | None = None) -> DeskState:
+    def apply(
+        self, edit: Mapping[str, Any], *, key: str | None = None, keep: Mapping[str, Any] | None = None
+    ) -> DeskState:
         """Make an edit; see :meth:`Desk.apply`."""
         if edit.get("kind") in ("undo", "redo"):
-            return self.go(edit["kind"])
+            return self.go(edit["kind"], key=key)
         wanted = checked(edit)
         own = uuid.uuid4().hex if key is None else key
         if wanted["kind"] in MAKES_ONE:
@@ -97,23 +100,27 @@ class EditBook:
         with self._lock:
             for _ in range(_TRIES):
                 self._head = self._log.head()
-                if (key is not None and self._log.knows(key)) or self._do(wanted, own):
+                if (key is not None and self._log.knows(key)) or self._do(wanted, own, keep):
                     return self._load(self._head)[0]
-        raise RecordError("Somebody else corrects the same review at this moment: wait a moment and try again.")
+        raise RecordError(_CROWDED)
 
-    def go(self, action: str) -> DeskState:
-        """Undo or redo one edit; with nothing left the state stays as it is."""
+    def go(self, action: str, *, key: str | None = None) -> DeskState:
+        """Undo or redo one edit; with nothing left, or with a key seen before, the state stays as it is."""
         with self._lock:
             for _ in range(_TRIES):
                 self._head = self._log.head()
+                if key is not None and self._log.knows(key):
+                    break
                 edit = self._undone() if action == "undo" else self._log.follower(self._head)
                 if edit is None:
                     break
                 to = edit.parent_id if action == "undo" else edit.id
                 state = self._load(to)[0]
-                if self._log.go(action, edit, who=self.author, head=self._head, to=to, state=state):
+                if self._log.go(action, edit, who=self.author, head=self._head, to=to, state=state, key=key):
                     self._head = to
                     break
+            else:
+                raise RecordError(_CROWDED)
             return self._load(self._head)[0]
 
     def _undone(self) -> Correction | None:
@@ -142,7 +149,7 @@ class EditBook:
             return state, changes
         return state, (*changes, Change(at=kept.at, who=kept.who, what=kept.words))
 
-    def _do(self, edit: dict[str, Any], key: str) -> bool:
+    def _do(self, edit: dict[str, Any], key: str, keep: Mapping[str, Any] | None) -> bool:
         """Make an edit on what stands; False where somebody else was quicker."""
         state, changes = self._load(self._head)
         at = now()
@@ -159,7 +166,8 @@ class EditBook:
             edit = self._finish(edit, after)
             after = applied(state, edit, on)
         words = words_of(edit, state)
-        made = self._log.do(edit, words=words, who=self.author, at=at, key=key, head=self._head, state=after)
+        made = self._log.do(edit, words=words, who=self.author, at=at, key=key, head=self._head, state=after,
+                            keep=keep)  # fmt: skip
         if made is None:
             return False
         self._states[made] = after, (*changes, Change(at=at, who=self.author, what=words))

@@ -18,7 +18,9 @@ LEAST_OVERLAP = 0.5
 """A note stays with a repetition that covers this share of the time (house choice)."""
 
 
-def carried(log: EditLog, body: Mapping[str, Any], fresh: DeskState, on: Occasion) -> dict[str, Any]:
+def carried(
+    log: EditLog, body: Mapping[str, Any], fresh: DeskState, on: Occasion, *, keep_spans: bool = False
+) -> dict[str, Any]:
     """Return the state that a new reading begins with, as plain values.
 
     Parameters
@@ -31,6 +33,8 @@ def carried(log: EditLog, body: Mapping[str, Any], fresh: DeskState, on: Occasio
         The new reading without any correction.
     on : Occasion
         Clip and movement.
+    keep_spans : bool
+        Whether the repetitions of `fresh` stay, even where the coach corrected those of the other reading.
 
     Returns
     -------
@@ -45,7 +49,7 @@ def carried(log: EditLog, body: Mapping[str, Any], fresh: DeskState, on: Occasio
             state = applied(state, edit.edit, replace(on, who=edit.who, at=edit.at))
         except CuebookError:
             continue
-    spans = fresh.spans if state.spans == start.spans else tuple(_own(s) for s in state.spans)
+    spans = fresh.spans if keep_spans or state.spans == start.spans else tuple(_own(s) for s in state.spans)
     place = {s.id: _nearest(s, spans) for s in state.spans}
     overruled = tuple(
         replace(o, repetition=None if o.repetition is None else place.get(o.repetition))
@@ -54,6 +58,27 @@ def carried(log: EditLog, body: Mapping[str, Any], fresh: DeskState, on: Occasio
     )
     notes = tuple(replace(n, repetition=place.get(n.repetition or "")) for n in state.notes)
     return state_form(DeskState(spans=spans, overruled=overruled, notes=notes, marks=state.marks))
+
+
+def added_since(state: DeskState, later: Mapping[str, Any], log: EditLog) -> dict[str, Any]:
+    """Return a state with the notes and marks of a later one that its own log has never seen, as plain values.
+
+    Parameters
+    ----------
+    state : DeskState
+        What is in force in a reading that was corrected itself.
+    later : mapping
+        From :func:`carried`, onto the repetitions of `state`.
+    log : EditLog
+        Edits of that reading: what was taken away there is not brought back.
+    """
+    seen = log.identities()
+    form = state_form(state)
+    return form | {
+        name: sorted([*form[name], *(x for x in later[name] if x["id"] not in seen)],
+                     key=lambda x: (x["at_s"] is not None, x["at_s"] or 0.0))
+        for name in ("notes", "marks")
+    }  # fmt: skip
 
 
 def _chain(log: EditLog) -> list[Correction]:

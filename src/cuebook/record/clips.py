@@ -60,8 +60,53 @@ def settings_form(data: ReviewData) -> dict[str, Any]:
         "tempo": None if tempo is None else str(tempo),
         "repetitions": data.prescription.repetitions,
         "side": data.prescription.side,
+        "person": data.person,
         "capture_rate_hz": data.clip.capture_rate_hz,
     }
+
+
+def person_before(path: Path, sha256: str, movement: str) -> str | None:
+    """Return the point on the athlete that the last review of a clip was made with, None without one.
+
+    Parameters
+    ----------
+    path : Path
+        The record; one that is not there yet is not made.
+    sha256 : str
+        Hash of the clip.
+    movement : str
+        Name of the movement.
+    """
+    if not path.is_file():
+        return None
+    with Record(path) as record:
+        rows = record.rows(
+            "SELECT r.settings_json FROM review r JOIN clip c ON c.id = r.clip_id "
+            "WHERE c.sha256 = ? AND r.movement = ? AND r.kind = 'measured' ORDER BY r.version DESC LIMIT 1",
+            (sha256, movement),
+        )
+    return json.loads(rows[0]["settings_json"]).get("person") if rows else None
+
+
+def last_seen(path: Path, clip: Path) -> str | None:
+    """Return when a clip was last in view on a desk, in UTC; None where it never was.
+
+    Parameters
+    ----------
+    path : Path
+        The record; one that is not there yet is not made.
+    clip : Path
+        The clip.
+    """
+    if not path.is_file():
+        return None
+    with Record(path) as record:
+        rows = record.rows(
+            "SELECT max(u.changed_at) AS at FROM unfinished u JOIN review r ON r.id = u.review_id "
+            "JOIN clip c ON c.id = r.clip_id WHERE c.path = ? AND u.name = 'position_s'",
+            (str(clip.absolute()),),
+        )
+    return rows[0]["at"]
 
 
 def found_form(body: Mapping[str, Any]) -> list[list[Any]]:

@@ -5,25 +5,29 @@ from __future__ import annotations
 import json
 import threading
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from cuebook.assess.corrected import Rejudge
 from cuebook.errors import ModelError, UnknownName
 from cuebook.model import DeskState, Draft, Repetition, ReviewData
+from cuebook.model.draft import MOST_WORDS
 from cuebook.movements import TempoMargins, find_workspace, read_settings
 from cuebook.repetitions import proposed_spans
 from cuebook.report import draft_feedback, still_at, write_feedback, write_reference
 
 from .book import EditBook
-from .carry import carried
+from .carry import added_since, carried
 from .clips import found_form, keep_clip, keep_review, record_path, reviews
 from .connect import Record
 from .drafts import drafts_of, keep_draft, keep_reference
 from .editing import Editing
 from .edits import Occasion
-from .log import EditLog, Step, add_event, now, plain
+from .log import EditLog, Step, add_event, keep_values, now
 from .screen import desk_form
+
+READ_ANEW = "The clip was read anew and differs from before: your corrections were carried over; look again."
 
 
 def open_desk(data: ReviewData, *, author: str, record: str | Path | Record | None = None,
@@ -88,7 +92,7 @@ class Desk(Editing):
         start = DeskState(spans=proposed_spans(data.repetitions))
         self._book = EditBook(record, self.review_id, author=author, start=start, movement=data.movement,
                               clip_s=data.clip.duration_s, finish=self._with_turns)  # fmt: skip
-        if earlier is not None and not self._book.history():
+        if earlier is not None:
             self._carry(earlier, start)
         self.message = self.message or self._book.message
 
@@ -169,7 +173,9 @@ class Desk(Editing):
         """Do again what was taken back last; with nothing left the state stays as it is."""
         return self._book.go("redo")
 
-    def apply(self, edit: Mapping[str, Any], *, key: str | None = None) -> DeskState:
+    def apply(
+        self, edit: Mapping[str, Any], *, key: str | None = None, keep: Mapping[str, Any] | None = None
+    ) -> DeskState:
         """Make an edit given as plain values; it is on the disk when this returns.
 
         Parameters
@@ -177,7 +183,9 @@ class Desk(Editing):
         edit : mapping
             Its kind and fields.
         key : str, optional
-            Any text that no other edit has: an edit whose key was seen before is not made again.
+            Any text that no other edit has: an edit, undo or redo whose key was seen before is not made again.
+        keep : mapping, optional
+            Values for :meth:`keep` that are kept together with the edit, or not at all.
 
         Raises
         ------
@@ -193,7 +201,13 @@ class Desk(Editing):
         Without a key an edit that changes nothing, or that stands already and cannot be made again, is left out, so
         that a cell run twice changes nothing.
         """
-        return self._book.apply(edit, key=key)
+        state = self._book.apply(edit, key=key, keep=keep)
+        if keep:  # an edit that was made before, or changes nothing, writes nothing
+            kept = self.kept
+            open_still = {name: value for name, value in keep.items() if kept.get(name) != value}
+            if open_still:
+                self.keep(**open_still)
+        return state
 
     def keep(self, **values: Any) -> None:
         """Keep a half-written note, the place in the clip, or any plain value by name; not part of undo.
@@ -204,16 +218,7 @@ class Desk(Editing):
             ``half_note``, ``position_s`` or another name; None forgets it.
         """
         with self.record.writing() as db:
-            for name, value in values.items():
-                if value is None:
-                    db.execute("DELETE FROM unfinished WHERE review_id = ? AND name = ?", (self.review_id, name))
-                else:
-                    db.execute(
-                        "INSERT INTO unfinished (review_id, name, value_json, changed_at) VALUES (?, ?, ?, ?) "
-                        "ON CONFLICT (review_id, name) DO UPDATE SET value_json = excluded.value_json, "
-                        "changed_at = excluded.changed_at",
-                        (self.review_id, name, plain(value), now()),
-                    )
+            keep_values(db, self.review_id, values)
 
     # -- versions and drafts -------------------------------------------------------------------------------------
 
@@ -341,15 +346,33 @@ class Desk(Editing):
         """Return the review the edits belong to, and the state of an earlier reading that is to be carried over."""
         kept = [r for r in reviews(self.record, self.clip_id, self.proposed.movement.name) if r["kind"] == "measured"]
         mine = next(r for r in kept if r["id"] == measured)
-        edited = [r for r in kept if EditLog(self.record, r["id"]).head() is not None]
+        person = mine["settings"].get("person")
+        steps = {r["id"]: EditLog(self.record, r["id"]).last_step() for r in kept}
+        edited = [r for r in kept if steps[r["id"]] is not None and r["settings"].get("person") == person]
+        if not edited:
+            return measured, None
+        last = max(edited, key=lambda r: steps[r["id"]])
         fitting = [r for r in edited if found_form(r["body"]) == found_form(mine["body"])]
-        if fitting:
-            return fitting[-1]["id"], None
-        return measured, (edited[-1] if edited else None)
+        own = max(fitting, key=lambda r: steps[r["id"]])["id"] if fitting else measured
+        return own, (None if last["id"] == own else last)
 
     def _carry(self, earlier: Mapping[str, Any], start: DeskState) -> None:
-        """Take over the corrections of an earlier reading that found other repetitions."""
+        """Take over what was done last on another reading of the clip, which found other repetitions.
+
+        A reading that was corrected before keeps its own repetitions and outcomes; notes and marks that were made
+        since are added.
+        """
         on = Occasion(movement=self.proposed.movement, clip_s=self.proposed.clip.duration_s, who=self.author, at=now())
-        state = carried(EditLog(self.record, earlier["id"]), earlier["body"], start, on)
-        self.apply({"kind": "carry", "state": state}, key=f"carry {earlier['id']}")
-        self.message = "The clip was read anew and differs from before: your corrections were carried over; look again."
+        mine, other = EditLog(self.record, self.review_id), EditLog(self.record, earlier["id"])
+        before, begun = self.state, mine.last_step() is not None
+        state = carried(other, earlier["body"], before if begun else start, on, keep_spans=begun)
+        if begun:
+            state = added_since(before, state, mine)
+        self.apply({"kind": "carry", "state": state}, key=f"carry {earlier['id']} {other.last_step()}")
+        rows = self.record.rows("SELECT name, value_json FROM unfinished WHERE review_id = ?", (earlier["id"],))
+        self.keep(**{r["name"]: json.loads(r["value_json"]) for r in rows})
+        said = drafts_of(self.record, earlier["id"])
+        if said and 0 < said[-1].words <= MOST_WORDS:
+            self.save_draft(replace(said[-1], picture=None))
+        if self.state != before:
+            self.message = READ_ANEW

@@ -13,7 +13,9 @@ class Editing(ABC):
     """Edits by name. A repetition is its identity, or the number it was found with."""
 
     @abstractmethod
-    def apply(self, edit: Mapping[str, Any], *, key: str | None = None) -> DeskState:
+    def apply(
+        self, edit: Mapping[str, Any], *, key: str | None = None, keep: Mapping[str, Any] | None = None
+    ) -> DeskState:
         """Make an edit given as plain values."""
 
     def move(self, rep: str | int, boundary: str, to_s: float) -> DeskState:

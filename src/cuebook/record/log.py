@@ -14,6 +14,10 @@ from cuebook.model import DeskState
 from .connect import Record
 
 Action = Literal["do", "undo", "redo"]
+_KNOWN = (
+    "SELECT 1 FROM correction WHERE review_id = ? AND key = ? UNION ALL "
+    "SELECT 1 FROM step WHERE review_id = ? AND key = ?"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +69,17 @@ class EditLog:
         rows = self.record.rows(asked, values) if db is None else db.execute(asked, values).fetchall()
         return rows[0]["head_id"] if rows else None
 
+    def last_step(self) -> int | None:
+        """Return the row of the last thing that was done, undone or done again, None where nothing was."""
+        return self.record.rows("SELECT max(id) AS id FROM step WHERE review_id = ?", (self.review_id,))[0]["id"]
+
+    def identities(self) -> set[str]:
+        """Return the identity of every note and mark that was ever made or carried over here."""
+        rows = self.record.rows("SELECT body_json FROM correction WHERE review_id = ?", (self.review_id,))
+        edits = [json.loads(r["body_json"]) for r in rows]
+        carried = [e["state"] for e in edits if e["kind"] == "carry"]
+        return {e["id"] for e in edits if "id" in e} | {x["id"] for s in carried for x in (*s["notes"], *s["marks"])}
+
     def get(self, correction_id: int) -> Correction:
         """Return one edit."""
         row = self.record.rows("SELECT * FROM correction WHERE id = ?", (correction_id,))[0]
@@ -80,11 +95,11 @@ class EditLog:
         return self.get(rows[0]["id"]) if rows else None
 
     def knows(self, key: str) -> bool:
-        """Return whether an edit with that key was made before."""
-        return bool(self.record.rows("SELECT 1 FROM correction WHERE review_id = ? AND key = ?", (self.review_id, key)))
+        """Return whether an edit, an undo or a redo with that key was made before."""
+        return bool(self.record.rows(_KNOWN, (self.review_id, key, self.review_id, key)))
 
     def do(self, edit: Mapping[str, Any], *, words: str, who: str, at: str, key: str, head: int | None,
-           state: DeskState) -> int | None:  # fmt: skip
+           state: DeskState, keep: Mapping[str, Any] | None = None) -> int | None:  # fmt: skip
         """Keep an edit and the state it leads to; the row of the edit, or None where another program was quicker.
 
         Parameters
@@ -99,9 +114,11 @@ class EditLog:
             The edit it was made on.
         state : DeskState
             What is in force after it.
+        keep : mapping, optional
+            Plain values kept by name in the same transaction, see :func:`keep_values`.
         """
         with self.record.writing() as db:
-            used = db.execute("SELECT 1 FROM correction WHERE review_id = ? AND key = ?", (self.review_id, key))
+            used = db.execute(_KNOWN, (self.review_id, key, self.review_id, key))
             if self.head(db) != head or used.fetchone() is not None:
                 return None
             row = db.execute(
@@ -110,15 +127,16 @@ class EditLog:
                 (self.review_id, head, key, edit["kind"], plain(edit), words, who, at),
             ).lastrowid
             self._step(db, "do", row, row, who=who, at=at, words=words, state=state)
+            keep_values(db, self.review_id, keep or {})
         return row
 
     def go(self, action: Action, correction: Correction, *, who: str, head: int | None, to: int | None,
-           state: DeskState) -> bool:  # fmt: skip
+           state: DeskState, key: str | None = None) -> bool:  # fmt: skip
         """Undo an edit or do it again; False where another program was quicker."""
         with self.record.writing() as db:
             if self.head(db) != head:
                 return False
-            self._step(db, action, correction.id, to, who=who, at=now(), words=correction.words, state=state)
+            self._step(db, action, correction.id, to, who=who, at=now(), words=correction.words, state=state, key=key)
         return True
 
     def steps(self) -> tuple[Step, ...]:
@@ -131,15 +149,29 @@ class EditLog:
         return tuple(Step(at=r[0], who=r[1], action=r[2], words=r[3]) for r in rows)
 
     def _step(self, db: sqlite3.Connection, action: Action, correction: int | None, head: int | None, *, who: str,
-              at: str, words: str, state: DeskState) -> None:  # fmt: skip
+              at: str, words: str, state: DeskState, key: str | None = None) -> None:  # fmt: skip
         db.execute(
-            "INSERT INTO step (review_id, action, correction_id, head_id, author, created_at) "
-            "VALUES (?, ?, ?, ?, ?, ?)",
-            (self.review_id, action, correction, head, who, at),
+            "INSERT INTO step (review_id, action, correction_id, head_id, author, created_at, key) "
+            "VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (self.review_id, action, correction, head, who, at, key),
         )
         show_state(db, self.review_id, state)
         told = {"do": words, "undo": f"undo: {words}", "redo": f"redo: {words}"}[action]
         add_event(db, who=who, what=told, subject=f"review {self.review_id}", at=at)
+
+
+def keep_values(db: sqlite3.Connection, review_id: int, values: Mapping[str, Any]) -> None:
+    """Keep plain values by name, None forgets one, inside a running transaction: a half-written note, the place."""
+    for name, value in values.items():
+        if value is None:
+            db.execute("DELETE FROM unfinished WHERE review_id = ? AND name = ?", (review_id, name))
+        else:
+            db.execute(
+                "INSERT INTO unfinished (review_id, name, value_json, changed_at) VALUES (?, ?, ?, ?) "
+                "ON CONFLICT (review_id, name) DO UPDATE SET value_json = excluded.value_json, "
+                "changed_at = excluded.changed_at",
+                (review_id, name, plain(value), now()),
+            )
 
 
 def show_state(db: sqlite3.Connection, review_id: int, state: DeskState) -> None:

@@ -29,9 +29,11 @@ export function makeNotes({ store, box, writing, saving, go, leave, announce, ai
     return { text: text.value.trim(), at_s: tied.value === "instant" ? at : null, repetition: rep ? rep.id : null,
       joint: joint.value || null, cue: cue.value || null, severity: weight.value };
   }
+  const halfNote = () => ({ ...fields(), text: text.value, at_s: at, tied: tied.value, editing });
   function typed() {
     clearTimeout(timer);
-    timer = setTimeout(() => saving.keep({ half_note: { ...fields(), text: text.value, at_s: at, editing } }), 250);
+    saving.half(halfNote());
+    timer = setTimeout(() => saving.keep({ half_note: halfNote() }), 250);
     hint.textContent = offer() ? `Tab: ${offer().say}` : "";
   }
   // Two letters of a cue bring its sentence.
@@ -62,18 +64,19 @@ export function makeNotes({ store, box, writing, saving, go, leave, announce, ai
     clearTimeout(timer);
     form.hidden = true;
     editing = null;
-    saving.keep({ half_note: null });
+    text.value = "";
+    saving.half(null);
     leave();
   }
+  // The half-written note is forgotten together with the whole one being kept: never neither, never both.
   function done() {
     const note = fields();
     if (!note.text) { cancel(); return; }
-    saving.edit(editing ? { kind: "change_note", note: editing, ...note } : { kind: "note", ...note });
-    announce(editing ? "Note changed." : `Note kept at ${seconds(at)}.`);
-    text.value = "";
+    saving.edit(editing ? { kind: "change_note", note: editing, ...note } : { kind: "note", ...note },
+      { keep: { half_note: null }, words: editing ? "Note changed." : `Note kept at ${seconds(at)}.` });
     close();
   }
-  function cancel() { text.value = ""; close(); }
+  function cancel() { saving.keep({ half_note: null }); close(); }
 
   function open(values = {}) {
     at = values.at_s ?? aim();
@@ -120,7 +123,13 @@ export function makeNotes({ store, box, writing, saving, go, leave, announce, ai
       announce(`Noted again at ${seconds(aim())}: ${last.text}`);
     },
     redraw() { list.replaceChildren(...store.live.notes.map(row)); },
-    restore(half) { if (half && half.text) open({ ...half, tied: half.at_s === null ? "repetition" : "instant" }); },
+    // Of the note being typed the browser has the last letters, the record what another browser typed.
+    restore(kept) {
+      const half = saving.halfKept() || kept;
+      if (half && half.text) open({ ...half, tied: half.tied || "instant" });
+    },
+    // A note that was refused is put back into the form, unless another one is being typed.
+    back(note) { if (form.hidden) open({ ...note, editing: note.note || null, tied: note.at_s === null ? "repetition" : "instant", at_s: note.at_s ?? aim() }); },
     typing: () => !form.hidden,
   };
 }

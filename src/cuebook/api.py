@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -15,8 +15,11 @@ from cuebook.pose import parse_pointed
 
 if TYPE_CHECKING:
     from cuebook.report.view import Review
-    from cuebook.widgets.desk import Desk
+    from cuebook.widgets.desk import Desk, InRow
+    from cuebook.widgets.desks import Desks
     from cuebook.widgets.playback import CopyJob
+
+    OneClip = str | Path | Review | ReviewData | Mapping[str, Any]
 
 
 def review(
@@ -101,20 +104,22 @@ def review(
 
 
 def desk(
-    clip: str | Path | Review | ReviewData,
+    clip: OneClip | Sequence[OneClip],
     *,
     beside: str | Path | Review | ReviewData | None = None,
     author: str = "the coach",
     record: str | Path | None = None,
     cache_dir: str | Path | None = None,
     **asked: Any,
-) -> Desk:
-    """Open the desk for a clip, or for a review that is there already.
+) -> Desk | Desks:
+    """Open the desk for a clip, for a review that is there already, or for several clips one after the other.
 
     Parameters
     ----------
-    clip : str, Path, Review or ReviewData
-        The clip, or a review of it; with a review nothing else is asked for.
+    clip : str, Path, Review, ReviewData, or a sequence of them
+        The clip, or a review of it; with a review nothing else is asked for. A sequence, or a folder with clips in it
+        (of a workspace its ``clips``), opens the clip that was in view last; Page Down and Page Up turn to the others.
+        In a sequence a mapping says what is asked of one clip: ``{"clip": "a.mp4", "movement": "squat"}``.
     beside : str, Path, Review or ReviewData, optional
         A reference clip of the same movement, or a review of the athlete's earlier clip, shown beside this one and
         aligned at the turn.
@@ -127,38 +132,121 @@ def desk(
         landmarks in the clip's review, without a review a folder ``<stem>.desk`` beside the clip.
     **asked
         Everything that :func:`review` takes: ``movement``, ``tempo``, ``repetitions``, ``side``, ``mirrored`` and more.
+        Where ``person`` is not given, the same one is followed as when the clip was last on the desk.
 
     Returns
     -------
-    Desk
+    Desk or Desks
         A widget; what is done on it is kept in the record at once.
 
     Raises
     ------
     ClipError
-        If the file cannot be used as a clip, or is no longer there.
+        If a file cannot be used as a clip, or is no longer there.
     CuebookError
-        If a clip comes without a movement, or anything that :func:`review` refuses.
+        If a clip comes without a movement, a folder holds no clip, or anything that :func:`review` refuses.
 
     Examples
     --------
     >>> cuebook.desk("clip.mp4", movement="squat", tempo="3-1-1-0")  # doctest: +SKIP
+    >>> cuebook.desk(["monday.mp4", "friday.mp4"], movement="squat")  # doctest: +SKIP
     """
+    from cuebook.widgets.desk import InRow
+    from cuebook.widgets.desks import Desks
+    from cuebook.widgets.progress import in_the_cell
+
+    shared = {"beside": beside, "author": author, "record": record, "cache_dir": cache_dir}
+    clips = _clips_of(clip)
+    if clips is None:
+        with in_the_cell(_name_of(clip)) as progress:
+            return _one_desk(clip, asked, progress, **shared)
+
+    def open_one(index: int, row: InRow, progress: Callable[[float], None] | None) -> Desk:
+        return _one_desk(clips[index], asked, progress, row=row, **shared)
+
+    names = [_name_of(one) for one in clips]
+    index = _last_in_view(clips, record)
+    with in_the_cell(names[index]) as progress:
+        first = open_one(index, InRow(names, index), progress)
+    return Desks(names, open_one, first=first, index=index)
+
+
+def _clips_of(clip: Any) -> list[Any] | None:
+    """Return the clips of a sequence or a folder, None where it is one clip."""
+    from cuebook.inbox.names import ENDINGS
+
+    if isinstance(clip, str | Path):
+        folder = Path(clip)
+        if not folder.is_dir():
+            return None
+        inner = folder / "clips"
+        place = inner if find_workspace(folder) == folder.resolve() and inner.is_dir() else folder
+        found = sorted(p for p in place.iterdir() if p.suffix.lower() in ENDINGS and not p.name.startswith("."))
+        if not found:
+            raise CuebookError(f"{place} holds no clip: name a folder with clips in it, or the clips themselves.")
+        return found
+    if isinstance(clip, Sequence):
+        if not clip:
+            raise CuebookError("The desk needs at least one clip: the list that it was given is empty.")
+        return list(clip)
+    return None
+
+
+def _path_of(clip: Any) -> Path:
+    from cuebook.report.view import Review
+
+    if isinstance(clip, Mapping):
+        return _path_of(clip["clip"])
+    if isinstance(clip, Review):
+        return clip.data.clip.path
+    return clip.clip.path if isinstance(clip, ReviewData) else Path(clip)
+
+
+def _name_of(clip: Any) -> str:
+    return _path_of(clip).name
+
+
+def _last_in_view(clips: Sequence[Any], record: str | Path | None) -> int:
+    """Return the place of the clip that was in view last, 0 where none was."""
+    from cuebook.record import last_seen, record_path
+
+    paths = [_path_of(one) for one in clips]
+    seen = [last_seen(record_path(p) if record is None else Path(record), p) for p in paths]
+    return max(range(len(clips)), key=lambda k: (seen[k] or "", -k))
+
+
+def _one_desk(
+    clip: OneClip,
+    asked: Mapping[str, Any],
+    progress: Callable[[float], None] | None,
+    *,
+    beside: OneClip | None,
+    author: str,
+    record: str | Path | None,
+    cache_dir: str | Path | None,
+    row: InRow | None = None,
+) -> Desk:
     from cuebook.record import open_desk
     from cuebook.widgets.desk import Desk
 
-    data, copy = _on_desk(clip, cache_dir, asked)
+    wanted = {"progress": progress, **asked}
+    if isinstance(clip, Mapping):
+        wanted |= {name: value for name, value in clip.items() if name != "clip"}
+        clip = clip["clip"]
+    data, copy = _on_desk(clip, record, cache_dir, wanted)
     other = None
     if beside is not None:
-        other = _on_desk(beside, cache_dir, {"movement": data.movement, "settings": data.settings})
-    return Desk(open_desk(data, author=author, record=record), copy=copy, beside=other)
+        same = {"movement": data.movement, "settings": data.settings, "progress": progress}
+        other = _on_desk(beside, record, cache_dir, same)
+    return Desk(open_desk(data, author=author, record=record), copy=copy, beside=other, row=row)
 
 
 def _on_desk(
-    clip: str | Path | Review | ReviewData, cache_dir: str | Path | None, asked: dict[str, Any]
+    clip: OneClip, record: str | Path | None, cache_dir: str | Path | None, asked: dict[str, Any]
 ) -> tuple[ReviewData, CopyJob]:
     """Return the review of a clip, made if there is none yet, and the playback copy, which is made meanwhile."""
     from cuebook.clip import read_clip
+    from cuebook.record import person_before, record_path
     from cuebook.report.view import Review
     from cuebook.widgets.desk import kept_beside
     from cuebook.widgets.playback import CopyJob
@@ -166,8 +254,15 @@ def _on_desk(
     if isinstance(clip, Review | ReviewData):
         data = clip.data if isinstance(clip, Review) else clip
         return data, CopyJob(data.clip, cache_dir or kept_beside(data.clip.path))
-    if "movement" not in asked:
+    if asked.get("movement") is None:
         raise CuebookError(f"The desk needs a movement for {Path(clip).name}: give one, such as movement='squat'.")
     folder = cache_dir or kept_beside(Path(clip))
-    copy = CopyJob(read_clip(clip, capture_rate_hz=asked.get("capture_rate_hz")), folder)
-    return review(clip, cache_dir=folder, **asked).data, copy
+    read = read_clip(clip, capture_rate_hz=asked.get("capture_rate_hz"))
+    movement = asked["movement"]
+    if not isinstance(movement, Movement):
+        movement = load_movement(movement, workspace=find_workspace(Path(clip).resolve().parent))
+    if "person" not in asked:
+        kept = record_path(clip) if record is None else Path(record)
+        asked = asked | {"person": person_before(kept, read.sha256, movement.name)}
+    copy = CopyJob(read, folder)
+    return review(clip, cache_dir=folder, **(asked | {"movement": movement})).data, copy

@@ -7,7 +7,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.desk_page import desk_notebook, opened, shown
+from tests.browser.desk_page import CONTRAST, desk_notebook, opened, shown
 from tests.desk_samples import sample_review
 
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(240)]
@@ -127,24 +127,3 @@ def test_both_themes_are_readable_and_nothing_sticks_out(nb, notebook, width):
         assert desk.evaluate("root => root.scrollWidth <= root.clientWidth + 1")
         assert desk.evaluate(CONTRAST) >= 4.5
 
-
-CONTRAST = """root => {
-    const linear = v => v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
-    const lum = c => c.slice(0, 3).map(v => linear(v / 255))
-        .reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
-    const rgb = s => (s.match(/[\\d.]+/g) || []).map(Number);
-    const alpha = c => c.length < 4 ? 1 : c[3];
-    const over = (top, below) => [0, 1, 2].map(i => top[i] * alpha(top) + below[i] * (1 - alpha(top)));
-    let worst = 99;
-    for (const box of root.querySelectorAll('p, b, span, li, dt, dd, h2, h3, button')) {
-        if (!box.innerText || !box.offsetParent || box.closest('button:disabled, .cb-stage')) continue;
-        const layers = [];
-        for (let up = box; up; up = up.parentElement) layers.unshift(rgb(getComputedStyle(up).backgroundColor));
-        const back = layers.reduce((below, top) => over(top, below), [255, 255, 255]);
-        const ink = over(rgb(getComputedStyle(box).color), back);
-        const [a, b] = [lum(ink), lum(back)];
-        worst = Math.min(worst, (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05));
-    }
-    return worst;
-}"""
-"""Smallest contrast of text on the desk, the formula of WCAG 2.1, success criterion 1.4.3."""

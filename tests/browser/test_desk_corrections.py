@@ -176,6 +176,7 @@ def test_marks_belong_to_joints_and_are_saved_as_a_picture(nb, notebook, lab):
     expect(marking.locator("[data-mark]")).to_have_count(2)
     press("6")
     press("a")
+    expect(marking.get_by_role("textbox", name="Words to write")).to_be_focused()
     write("chest")
     press("Enter")
     expect(marking.locator("[data-mark]")).to_have_count(3)

@@ -96,7 +96,7 @@ def review_clip(
         track = track_pose(clip, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress))
         track = with_second_opinion(clip, track, cache_dir=cache_dir)
     return judge_track(clip, track, movement=movement, prescription=prescription, settings=settings, margins=margins,
-                       pointed=person is not None)  # fmt: skip
+                       person=None if person is None else str(person))  # fmt: skip
 
 
 def judge_track(
@@ -107,7 +107,7 @@ def judge_track(
     prescription: Prescription,
     settings: Settings,
     margins: TempoMargins | None = None,
-    pointed: bool = False,
+    person: str | None = None,
 ) -> ReviewData:
     """Judge a track that is already there; the second half of :func:`review_clip`.
 
@@ -117,8 +117,8 @@ def judge_track(
         From `read_clip` and `track_pose`.
     movement, prescription, settings, margins
         As in :func:`review_clip`.
-    pointed : bool
-        Whether the track follows the one somebody pointed at: then pictures, in which others move, add nothing.
+    person : str, optional
+        The point somebody gave where the track follows that person: then pictures, in which others move, add nothing.
     """
     read = frames_read(clip, track)
     if settings.mirrored == "yes":
@@ -126,13 +126,13 @@ def judge_track(
         clip = replace(clip, frames=FlippedFrames(clip.frames))
     motion = measure_motion(track, movement, find_doubts(track))
     found = motion.found_fraction >= FOUND_ENOUGH
-    if found and not pointed and (driver_hidden(motion, movement) or driver_doubted(motion, movement)):
+    if found and person is None and (driver_hidden(motion, movement) or driver_doubted(motion, movement)):
         motion = with_picture_motion(motion, clip)
     repetitions = find_repetitions(motion, movement, prescription) if found else ()
     warnings = _warnings(clip, track, read, movement, prescription, settings, found=found,
-                         pointed=pointed)  # fmt: skip
+                         pointed=person is not None)  # fmt: skip
     return judge_motion(clip, track, motion, repetitions, movement=movement, prescription=prescription,
-                        settings=settings, margins=margins, warnings=warnings)  # fmt: skip
+                        settings=settings, margins=margins, warnings=warnings, person=person)  # fmt: skip
 
 
 def judge_motion(
@@ -147,6 +147,7 @@ def judge_motion(
     margins: TempoMargins | None = None,
     warnings: tuple[str, ...] = (),
     corrections: Corrections | None = None,
+    person: str | None = None,
 ) -> ReviewData:
     """Judge repetitions that are already known, found or given by a coach; no picture is looked at.
 
@@ -164,6 +165,8 @@ def judge_motion(
         What the reader must be told.
     corrections : Corrections, optional
         What a coach changed; an overruled outcome of the set is heeded by the headline and changes no verdict.
+    person : str, optional
+        The point on the athlete that somebody gave.
     """
     in_doubt = time_in_doubt(clip)
     found = motion.found_fraction >= FOUND_ENOUGH
@@ -193,6 +196,7 @@ def judge_motion(
         side_proven=settings.mirrored != "unknown",
         cuebook_version=cuebook.__version__,
         corrections=corrections,
+        person=person,
     )
 
 

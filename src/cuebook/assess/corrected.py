@@ -74,6 +74,7 @@ class Rejudge:
             margins=self._margins,
             warnings=(*data.warnings, *seen_by_eye(state.spans, repetitions)),
             corrections=corrections,
+            person=data.person,
         )
 
     def repetitions(self, spans: Sequence[Span]) -> tuple[Repetition, ...]:

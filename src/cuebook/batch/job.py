@@ -275,7 +275,7 @@ def _judged(job: ClipJob, tracks: Path, report: Reporter) -> ReviewData:
         prescription=job.prescription,
         settings=job.settings,
         margins=job.margins,
-        pointed=job.person is not None,
+        person=None if job.person is None else str(job.person),
     )
 
 

@@ -34,6 +34,8 @@ MARK_JOINTS: Mapping[MarkKind, tuple[int, ...]] = {
     "text": (1,),
 }
 """How many joints each kind of mark is tied to; an arrow from one joint needs a direction."""
+FARTHEST_TRUNKS = 6.0
+"""A free place further than this from its joint lies outside any picture."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,13 +154,14 @@ class Mark:
         Stays the same when the mark is changed.
     kind : {"line", "plumb", "angle", "arrow", "circle", "text"}
         A line between two joints, a plumb line through one, an angle at the middle one of three, an arrow from a joint
-        to another or in a direction, a circle round a joint, words beside one.
+        to another or to a free place, a circle round a joint or a free place, words beside one.
     at_s : float
         Instant in the clip, seconds.
     joints : tuple of str
         Names of the joints.
     to : tuple of float or None
-        Where an arrow points or words stand, from the joint, in trunk lengths, x right, y down.
+        The free place where an arrow points, a circle lies or words stand: from the joint, in trunk lengths, x right,
+        y down, so that it moves with the joint.
     size : float or None
         Radius of a circle in trunk lengths.
     text : str or None
@@ -188,6 +191,8 @@ class Mark:
             raise ModelError(f"A mark of the kind {self.kind} is tied to {wanted} different joints: choose them first.")
         if self.kind == "arrow" and len(self.joints) == 1 and self.to is None:
             raise ModelError("An arrow needs a second joint or a direction: say where it points.")
+        if self.to is not None and not all(abs(v) <= FARTHEST_TRUNKS for v in self.to):
+            raise ModelError(f"A mark hangs on a joint within {FARTHEST_TRUNKS:g} trunk lengths: pick a nearer one.")
         if self.kind == "text" and not (self.text or "").strip():
             raise ModelError("Words on a picture need a text: write a few words first.")
         if self.size is not None and not 0.0 < self.size <= 2.0:

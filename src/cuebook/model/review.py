@@ -183,6 +183,8 @@ class ReviewData:
         Version that made it.
     corrections : Corrections or None
         What a coach changed, where somebody did.
+    person : str or None
+        The point on the athlete that somebody gave, ``"X,Y@T"`` in pixels and seconds; the track follows that person.
     """
 
     clip: Clip
@@ -201,3 +203,4 @@ class ReviewData:
     side_proven: bool
     cuebook_version: str
     corrections: Corrections | None = None
+    person: str | None = None

@@ -122,7 +122,11 @@ def _tip(joints: list[Point], mark: Mark, trunk: float) -> Point:
 def _circle(picture: NDArray[np.uint8], joints: list[Point], mark: Mark, trunk: float, unit: float) -> None:
     steps = np.linspace(0.0, 2 * np.pi, 60)
     radius = (mark.size or CIRCLE_TRUNKS) * trunk
-    _path(picture, joints[0] + radius * np.stack([np.cos(steps), np.sin(steps)], axis=1), unit)
+    _path(picture, _centre(joints, mark, trunk) + radius * np.stack([np.cos(steps), np.sin(steps)], axis=1), unit)
+
+
+def _centre(joints: list[Point], mark: Mark, trunk: float) -> Point:
+    return joints[0] + trunk * np.array(mark.to or (0.0, 0.0))
 
 
 def _text(picture: NDArray[np.uint8], joints: list[Point], mark: Mark, trunk: float, unit: float) -> None:
@@ -145,7 +149,7 @@ def _write_words(picture: NDArray[np.uint8], joints: list[Point], mark: Mark, tr
     elif mark.kind == "arrow":
         beside = _tip(joints, mark, trunk) + np.array([10.0 * unit, 0.0])
     elif mark.kind == "circle":
-        beside = joints[0] + np.array([(mark.size or CIRCLE_TRUNKS) * trunk + 8 * unit, 0.0])
+        beside = _centre(joints, mark, trunk) + np.array([(mark.size or CIRCLE_TRUNKS) * trunk + 8 * unit, 0.0])
     elif mark.kind == "line":
         beside = (joints[0] + joints[1]) / 2 + np.array([10.0 * unit, 0.0])
     for row, text in enumerate(said):

@@ -58,6 +58,7 @@ def review_json(data: ReviewData) -> dict[str, Any]:
             "found_fraction": _round(data.motion.found_fraction, 3),
             "others_seen": data.track.others_seen,
             "side_proven": data.side_proven,
+            "pointed_at": data.person,
         },
         "doubtful": [
             {"start_s": _round(d.start_s, 3), "end_s": _round(d.end_s, 3), "what": d.what, "reason": d.reason}

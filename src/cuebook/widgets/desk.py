@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import logging
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,20 @@ if TYPE_CHECKING:
 log = logging.getLogger(__name__)
 
 
+@dataclass(frozen=True, slots=True)
+class InRow:
+    """The place of a clip among several that are looked at one after the other: all names, and its own from 0."""
+
+    names: Sequence[str]
+    index: int
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what the browser shows: which of how many, and the neighbours' names, None at an end."""
+        before = self.names[self.index - 1] if self.index > 0 else None
+        after = self.names[self.index + 1] if self.index + 1 < len(self.names) else None
+        return {"place": self.index + 1, "total": len(self.names), "before": before, "after": after}
+
+
 class Desk(anywidget.AnyWidget):
     """A review on the desk, in a notebook.
 
@@ -44,11 +59,15 @@ class Desk(anywidget.AnyWidget):
         The playback copy of the clip.
     beside : tuple of ReviewData and CopyJob, optional
         A review to put beside this one, with the playback copy of its clip.
+    row : InRow, optional
+        Its place among several clips.
 
     Attributes
     ----------
     frame : int
         The frame in view; setting it moves the picture.
+    focus_wanted : bool
+        Whether the keys shall go to this desk as soon as it is shown.
     """
 
     _esm = joined("desk.js")
@@ -56,13 +75,20 @@ class Desk(anywidget.AnyWidget):
     facts = traitlets.Dict().tag(sync=True)
     live = traitlets.Dict().tag(sync=True)
     frame = traitlets.Int(0).tag(sync=True)
+    focus_wanted = traitlets.Bool(False).tag(sync=True)
 
     def __init__(
-        self, corrections: Corrections, *, copy: CopyJob, beside: tuple[ReviewData, CopyJob] | None = None
+        self,
+        corrections: Corrections,
+        *,
+        copy: CopyJob,
+        beside: tuple[ReviewData, CopyJob] | None = None,
+        row: InRow | None = None,
     ) -> None:
         data = corrections.data
         scene = make_scene(data, size_px=copy_size(data.clip))
-        facts = scene.facts | {"name": f"{data.clip.sha256[:16]}:{data.movement.name}"}
+        name = ":".join(filter(None, (data.clip.sha256[:16], data.movement.name, data.person)))
+        facts = scene.facts | {"name": name, "row": None if row is None else row.as_json()}
         self._beside = None if beside is None else (make_scene(beside[0], size_px=copy_size(beside[0].clip)), beside[1])
         facts["beside"] = None if beside is None else self._beside[0].facts | {"repetitions": turns(beside[0])}
         place = corrections.kept.get("position_s")
@@ -72,6 +98,7 @@ class Desk(anywidget.AnyWidget):
             frame=0 if place is None else int(abs(data.clip.times_s - place).argmin()),
         )
         self._corrections, self._copy, self._arrays = corrections, copy, scene.arrays
+        self._turn: Callable[[int], None] | None = None
         self.on_msg(self._heard)
         self.observe(self._moved, names="frame")
 
@@ -89,6 +116,14 @@ class Desk(anywidget.AnyWidget):
     def corrections(self) -> Corrections:
         """The record of this review: edits, notes, history, drafts."""
         return self._corrections
+
+    def on_turn(self, call: Callable[[int], None]) -> None:
+        """Set what happens when somebody asks for the next clip (1) or the previous one (-1)."""
+        self._turn = call
+
+    def remember(self) -> None:
+        """Keep the place in the clip, and with it that this clip was in view last."""
+        self._corrections.keep(position_s=self._now_s())
 
     def feedback(self, folder: str | Path | None = None, *, athlete: str | None = None) -> FeedbackForm:
         """Open the form for what the athlete is told; nothing is sent from it.
@@ -137,15 +172,17 @@ class Desk(anywidget.AnyWidget):
         elif kind == "keep":
             self._corrections.keep(**message["values"])
         elif kind == "edit":
-            self._edit(message["key"], message["edit"])
+            self._edit(message["key"], message["edit"], message.get("keep"))
+        elif kind == "turn" and self._turn is not None:
+            self._turn(1 if message["by"] > 0 else -1)
         elif kind == "still":
             self.send({"type": "still", "words": self._save_still(float(message["at_s"]), bytes(buffers[0]))})
 
-    def _edit(self, key: str, edit: dict[str, Any]) -> None:
+    def _edit(self, key: str, edit: dict[str, Any], keep: dict[str, Any] | None = None) -> None:
         """Make a change and say what became of it: a refused one is over, one that failed is sent again."""
         refused = failed = None
         try:
-            self._corrections.apply(edit, key=key)
+            self._corrections.apply(edit, key=key, keep=keep)
         except (ModelError, UnknownName) as error:
             refused = str(error)
         except CuebookError as error:
@@ -154,8 +191,15 @@ class Desk(anywidget.AnyWidget):
             log.exception("an edit failed")
             failed = f"This change could not be made ({type(error).__name__}: {error})."
         else:
-            self.refresh()
+            self._refresh_or_log()
         self.send({"type": "done", "key": key, "refused": refused, "failed": failed})
+
+    def _refresh_or_log(self) -> None:
+        """Show what is kept; where that fails the change is on disk all the same, and is confirmed."""
+        try:
+            self.refresh()
+        except Exception:
+            log.exception("the desk could not be brought up to date")
 
     def _save_still(self, at_s: float, picture: bytes) -> str:
         """Write the marked picture as the browser shows it, and return where it is in words."""

@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import replace
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets
 
-from cuebook.errors import CuebookError
 from cuebook.model import Draft
 from cuebook.model.draft import MOST_WORDS
 from cuebook.report.feedback_files import feedback_warnings, message_page, picture_jpeg
 
+from .form import Form
+
 if TYPE_CHECKING:
     from cuebook.record import Desk as Corrections
 
+REST_S = 0.4
+"""The draft is kept and the page drawn again as soon as the typing rests so long, not with every letter."""
 PHONE_WIDTH_PX, PHONE_HEIGHT_PX = 390, 720
 _PARTS = (("praise", "Praise"), ("fix", "One thing"), ("next", "Next step"))
 
 
-class FeedbackForm(ipywidgets.VBox):
+class FeedbackForm(Form):
     """A draft of at most 60 words with one picture; every change is kept, nothing is sent.
 
     Parameters
@@ -38,9 +42,10 @@ class FeedbackForm(ipywidgets.VBox):
         self._corrections, self._folder, self._athlete = corrections, folder, athlete
         self._start = corrections.draft or corrections.draft_feedback()
         self._jpeg = self._picture()
+        self._waiting: asyncio.TimerHandle | None = None
         self.texts = {name: _text(title, getattr(self._start, name)) for name, title in _PARTS}
         self.count = ipywidgets.HTML()
-        self.said = ipywidgets.HTML()
+        said = ipywidgets.HTML()
         self.page = ipywidgets.HTML()
         self.anew = ipywidgets.Button(description="Draft anew", tooltip="Draft again from the review and the notes")
         self.write = ipywidgets.Button(
@@ -50,9 +55,10 @@ class FeedbackForm(ipywidgets.VBox):
             text.observe(lambda _: self._changed(), names="value")
         self.anew.on_click(lambda _: self._safely(self._draft_anew))
         self.write.on_click(lambda _: self._safely(self._write))
-        edit = ipywidgets.VBox([*self.texts.values(), self.count, ipywidgets.HBox([self.anew, self.write]), self.said],
+        edit = ipywidgets.VBox([*self.texts.values(), self.count, ipywidgets.HBox([self.anew, self.write]), said],
                                layout=ipywidgets.Layout(width="480px"))  # fmt: skip
-        super().__init__([ipywidgets.HBox([edit, self.page], layout=ipywidgets.Layout(flex_flow="row wrap"))])
+        both = ipywidgets.HBox([edit, self.page], layout=ipywidgets.Layout(flex_flow="row wrap"))
+        super().__init__([both], said=said)
         self._show()
 
     @property
@@ -61,6 +67,17 @@ class FeedbackForm(ipywidgets.VBox):
         return replace(self._start, **{name: text.value for name, text in self.texts.items()})
 
     def _changed(self) -> None:
+        """Count at once; keep and preview when the typing rests, at once where nothing can be waited for."""
+        self._count()
+        if self._waiting is not None:
+            self._waiting.cancel()
+        try:
+            self._waiting = asyncio.get_running_loop().call_later(REST_S, self._rested)
+        except RuntimeError:
+            self._rested()
+
+    def _rested(self) -> None:
+        self._waiting = None
         self._show()
         if 0 < self.draft.words <= MOST_WORDS:
             self._safely(lambda: self._corrections.save_draft(self.draft))
@@ -79,29 +96,26 @@ class FeedbackForm(ipywidgets.VBox):
     def _picture(self) -> bytes | None:
         return None if self._start.picture is None else picture_jpeg(self._corrections.data, self._start.picture)
 
-    def _show(self) -> None:
-        """Show word count, warnings and the page at the width of a phone."""
+    def _count(self) -> None:
+        """Show the number of words and what is to be warned of."""
         draft = self.draft
         over = draft.words - MOST_WORDS
-        count = f"{draft.words} of {MOST_WORDS} words" + (f": take out {over}" if over > 0 else "")
+        count = f"{draft.words} of {MOST_WORDS} words"
+        if over > 0:
+            count += f": take out {over}, until then it is not kept"
         warned = "".join(f"<br>{escape(w)}" for w in feedback_warnings(self._corrections.data, draft))
         self.count.value = f"<span role='status'>{escape(count)}{warned}</span>"
+
+    def _show(self) -> None:
+        """Show the words' number, and the page at the width of a phone."""
+        self._count()
+        draft = self.draft
         page = message_page(self._corrections.data, draft, self._jpeg, athlete=self._athlete)
         self.page.value = (
             f'<iframe title="The feedback as a phone shows it" sandbox width="{PHONE_WIDTH_PX}" '
             f'height="{PHONE_HEIGHT_PX}" style="border:1px solid #8a9099;border-radius:8px;background:#fff" '
             f'srcdoc="{escape(page, quote=True)}"></iframe>'
         )
-
-    def _safely(self, act: Any) -> None:
-        """Do something and show a refusal as a sentence: a notebook would swallow it."""
-        try:
-            act()
-        except CuebookError as error:
-            self._say(str(error))
-
-    def _say(self, sentence: str) -> None:
-        self.said.value = f"<b role='status'>{escape(sentence)}</b>"
 
 
 def _text(title: str, value: str) -> ipywidgets.Textarea:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import ipywidgets
 
-from cuebook.errors import CuebookError, ModelError
+from cuebook.errors import ModelError
 from cuebook.report.reference import MOST_SENTENCES, POSITIONS, key_positions
 from cuebook.report.words import measure_words
+
+from .form import Form
 
 if TYPE_CHECKING:
     from cuebook.model import Repetition
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
 _TITLES = {"start": "Start", "turn": "Turn", "end": "End"}
 
 
-class ReferenceForm(ipywidgets.VBox):
+class ReferenceForm(Form):
     """Choose the model repetition, set its key positions from the desk, say what to think of, write the reference.
 
     Parameters
@@ -39,7 +41,9 @@ class ReferenceForm(ipywidgets.VBox):
         self.model = ipywidgets.Dropdown(options=[(_named(r), r.number) for r in whole], description="Model")
         self.at = {name: ipywidgets.FloatText(description=f"{_TITLES[name]}, s", step=0.01) for name in POSITIONS}
         self.here = {
-            name: ipywidgets.Button(description="as shown", tooltip=f"Take the picture on the desk as the {name}")
+            name: ipywidgets.Button(
+                description=f"{_TITLES[name]} as shown", tooltip=f"Take the picture on the desk as the {name}"
+            )
             for name in POSITIONS
         }
         self.sentences = ipywidgets.Textarea(
@@ -51,7 +55,7 @@ class ReferenceForm(ipywidgets.VBox):
         self.consent = ipywidgets.Text(
             description="Consent", placeholder="What the person agreed to; kept out of the page", layout=wide
         )
-        self.angles, self.said = ipywidgets.HTML(), ipywidgets.HTML()
+        self.angles, said = ipywidgets.HTML(), ipywidgets.HTML()
         self.write = ipywidgets.Button(description="Write the reference", button_style="primary")
         self.model.observe(lambda _: self._safely(self._fill), names="value")
         for name in POSITIONS:
@@ -59,9 +63,8 @@ class ReferenceForm(ipywidgets.VBox):
             self.here[name].on_click(lambda _, n=name: self._safely(lambda: self._take(n)))
         self.write.on_click(lambda _: self._safely(self._write))
         rows = [ipywidgets.HBox([self.at[name], self.here[name]]) for name in POSITIONS]
-        super().__init__(
-            [self.model, *rows, self.angles, self.sentences, self.credit, self.consent, self.write, self.said]
-        )
+        fields = [self.model, *rows, self.angles, self.sentences, self.credit, self.consent, self.write, said]
+        super().__init__(fields, said=said)
         self._safely(self._fill)
 
     @property
@@ -109,16 +112,6 @@ class ReferenceForm(ipywidgets.VBox):
             consent=self.consent.value,
         )
         self._say(f"Written to {written.name}: clip with the count, three stills, and the page with the filming card.")
-
-    def _safely(self, act: Callable[[], Any]) -> None:
-        """Do something and show a refusal as a sentence: a notebook would swallow it."""
-        try:
-            act()
-        except CuebookError as error:
-            self._say(str(error))
-
-    def _say(self, sentence: str) -> None:
-        self.said.value = f"<b role='status'>{escape(sentence)}</b>"
 
 
 def _named(repetition: Repetition) -> str:

@@ -108,6 +108,7 @@ def _facts(data: ReviewData, size_px: tuple[int, int], near: str | None, signals
         "facing": near,
         "view": VIEW_WORDS[data.motion.view.name],
         "side_proven": data.side_proven,
+        "person": data.person,
         "sides": movement.sides,
         "phases": [
             {

@@ -53,7 +53,7 @@ async function render({ model, el: host, signal }) {
   const player = makePlayer({ video: part.video, times, signal: life, painted, changed });
   const saving = makeSaving({ model, name: facts.name, told: announce,
     shown: (state, text) => { root.dataset.saved = state; say(part.saved, text); },
-    refused: (text) => { store.set("live", model.get("live")); announce(text); } });
+    refused: (text, edit) => { store.set("live", model.get("live")); if (/note$/.test(edit.kind) && edit.text) notes.back(edit); announce(text); } });
   const seek = (s) => { if (player.playing && !player.backward) player.pause(); player.show(nearestFrame(times, s)); };
   const go = (s) => { leaveWhole(); player.show(nearestFrame(times, s)); };
   const trace = makeTrace({ store, box: part.trace, seek, move, colours: () => themeColours(root) });
@@ -248,6 +248,16 @@ async function render({ model, el: host, signal }) {
     marks.open();
     root.focus({ preventScroll: true });
   }
+  // Another clip is opened only when every change of this one is in the record.
+  async function turn(by) {
+    const next = by > 0 ? facts.row.after : facts.row.before;
+    if (!next) { announce(by > 0 ? "This is the last clip." : "This is the first clip."); return; }
+    player.pause();
+    atRest();
+    announce(saving.pending() ? `${next} opens as soon as all changes are saved.` : `${next} is being opened.`);
+    await saving.settled();
+    model.send({ type: "turn", by });
+  }
   function showKeys() {
     const close = () => { part.keys.close(); root.focus({ preventScroll: true }); };
     part.keys.replaceChildren(keys.list(close));
@@ -261,6 +271,10 @@ async function render({ model, el: host, signal }) {
 
   const judge = ([outcome, key, words]) => ({ keys: [key], words, label: `Outcome by eye: ${words}`, run: () => overrule(outcome), listed: true });
   const keys = makeKeys({ root, signal: life, first: (e) => marks.key(e), groups: [
+    ...(facts.row ? [{ name: "Clips", bar: "Clips", actions: [
+      { keys: ["PageUp"], words: "previous clip", label: `Previous clip${facts.row.before ? `: ${facts.row.before}` : ""}`, run: () => turn(-1), can: () => facts.row.before !== null },
+      { keys: ["PageDown"], words: "next clip", label: `Next clip${facts.row.after ? `: ${facts.row.after}` : ""}`, run: () => turn(1), can: () => facts.row.after !== null },
+    ] }] : []),
     { name: "Play", bar: "Play", actions: [
       { keys: [" "], words: "play", label: "Play or stop", run: player.toggle, on: () => player.playing },
       { keys: ["ArrowLeft", ","], words: "‹ frame", label: "One frame back", run: () => player.step(-1), repeats: true },
@@ -317,7 +331,8 @@ async function render({ model, el: host, signal }) {
 
   // ---- place the parts and bring them to life
   const bars = (...names) => el("div", { class: "cb-bars" }, ...names.map((n) => keys.bar(n)));
-  root.append(part.head, part.top, part.status, part.said, part.writing, bars("Play", "Repetitions"), part.traceName, part.trace, bars("Correct"),
+  const clips = part.row ? el("div", { class: "cb-bars cb-clips" }, part.row, keys.bar("Clips")) : "";
+  root.append(part.head, clips, part.top, part.status, part.said, part.writing, bars("Play", "Repetitions"), part.traceName, part.trace, bars("Correct"),
     part.strip, bars("Cues"), part.notes, part.more, part.keys);
   part.trace.setAttribute("aria-valuemax", facts.duration_s.toFixed(3));
   part.keys.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });
@@ -356,6 +371,14 @@ async function render({ model, el: host, signal }) {
   notes.restore(store.live.kept && store.live.kept.half_note);
   if (store.live.message) announce(store.live.message);
   root.dataset.drawn = "1";
+  const takeKeys = () => {                              // somebody turned to this clip by key and goes on with keys
+    if (!model.get("focus_wanted") || !root.isConnected) return;
+    root.focus({ preventScroll: true });
+    model.set("focus_wanted", false);
+    model.save_changes();
+  };
+  model.on("change:focus_wanted", takeKeys);
+  requestAnimationFrame(takeKeys);
 
   let url = null;
   clip.then(async ([msg, buffers]) => {

@@ -1,7 +1,8 @@
 // One table of what can be done: every entry has a key and a button, and the list of keys is made of it.
 import { button, el } from "./dom.js";
 
-const SHOWN = { " ": "Space", ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Delete: "Del", Escape: "Esc" };
+const SHOWN = { " ": "Space", ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓", Delete: "Del", Escape: "Esc",
+  PageUp: "Pg ↑", PageDown: "Pg ↓" };
 export const keyName = (key) => (key === "+" ? "+"
   : key.split("+").map((k) => SHOWN[k] || (k.length === 1 ? k.toUpperCase() : k)).join(" "));
 

@@ -2,7 +2,8 @@
 import { el } from "./dom.js";
 
 export function makeLayout(facts) {
-  const set = [facts.file, `filmed ${facts.view}`, facts.tempo && `tempo ${facts.tempo}`].filter(Boolean).join(" · ");
+  const set = [facts.file, `filmed ${facts.view}`, facts.tempo && `tempo ${facts.tempo}`,
+    facts.person && "the person pointed at"].filter(Boolean).join(" · ");
   const part = {
     saved: el("span", { class: "cb-saved", role: "status" }),
     video: el("video", { "aria-hidden": "true", tabindex: -1 }),
@@ -19,6 +20,7 @@ export function makeLayout(facts) {
     strip: el("ol", { class: "cb-strip", "aria-label": "Repetitions" }),
     notes: el("section", { class: "cb-notes", "aria-label": "Notes" }),
     writing: el("div", { class: "cb-writing" }),
+    row: facts.row && el("span", { class: "cb-row", text: `Clip ${facts.row.place} of ${facts.row.total}` }),
     said: el("p", { class: "cb-said", role: "status", "aria-live": "polite" }),
     keys: el("dialog", { class: "cb-keys", "aria-label": "Keys" }),
     more: el("details", { class: "cb-more" }, el("summary", { text: "Warnings and cautions" }),

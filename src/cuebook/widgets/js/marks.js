@@ -1,5 +1,6 @@
 // Marks on a still: each belongs to joints, so it stays right when the picture is shown at another size.
-// Kinds are picked by number, joints by the letter that stands beside them in the picture, or by a click.
+// Kinds are picked by number, joints by the letter that stands beside them in the picture, or by a click. Arrows, circles
+// and words may stand at a free place: it hangs on a joint by an offset in trunk lengths, so that it moves with the joint.
 import { button, el } from "./dom.js";
 import { seconds } from "./time.js";
 
@@ -9,12 +10,15 @@ const PARTS = ["shoulder", "elbow", "wrist", "hip", "knee", "ankle", "foot_index
 const PLACES = [...PARTS.flatMap((p) => [`left_${p}`, `right_${p}`]), "mid_shoulder", "mid_hip"];
 const LETTERS = "abcdefghijklmnop";
 const LIGHT = "#ffce46", DARK = "#181c22";
+const FREE = ["arrow", "circle", "text"];
+const STEP = 0.05, START = { arrow: [0.6, -0.4], circle: [0.3, 0], text: [0.3, 0] };
+const TO_SIDE = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const plainName = (place) => place.replace("foot_index", "toes").replaceAll("_", " ");
 
 export function makeMarks({ store, figure, box, over, saving, picture, announce, closed, aim }) {
   const { facts } = store, { unit } = figure;
   const marks = { on: false };
-  let kind = 0, picked = [], words = "";
+  let kind = 0, picked = [], words = "", free = null;   // free: offset of the cross from the joint, in trunk lengths
 
   function place(frame, name) {
     if (!name.startsWith("mid_")) return figure.point(frame, figure.mark[name]);
@@ -70,7 +74,10 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
         for (const turn of [2.6, -2.6]) { ctx.moveTo(...b); ctx.lineTo(b[0] + tip * Math.cos(way + turn), b[1] + tip * Math.sin(way + turn)); }
       });
     },
-    circle(ctx, [a], m, frame) { stroke(ctx, () => ctx.arc(a[0], a[1], (m.size || 0.15) * trunk(frame), 0, 2 * Math.PI)); },
+    circle(ctx, [a], m, frame) {
+      const [dx, dy] = m.to || [0, 0], size = trunk(frame);
+      stroke(ctx, () => ctx.arc(a[0] + dx * size, a[1] + dy * size, (m.size || 0.15) * size, 0, 2 * Math.PI));
+    },
     text(ctx, [a], m, frame) {
       const [dx, dy] = m.to || [0.2, 0];
       label(ctx, m.text || "", a[0] + dx * trunk(frame), a[1] + dy * trunk(frame));
@@ -86,8 +93,16 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
       const points = m.joints.map((j) => place(store.frame, j));
       if (points.every((p) => p[0] === p[0])) drawn[m.kind](ctx, points, m, store.frame);
     }
-    if (marks.on && canvas === over) letters(ctx);
+    if (marks.on && canvas === over) { letters(ctx); if (free && picked.length) cross(ctx); }
   };
+  function cross(ctx) {
+    const a = place(store.frame, picked[0]), size = trunk(store.frame), reach = 9 * unit;
+    const [x, y] = [a[0] + free[0] * size, a[1] + free[1] * size];
+    ctx.setLineDash([3 * unit, 3 * unit]);
+    stroke(ctx, () => { ctx.moveTo(...a); ctx.lineTo(x, y); });
+    ctx.setLineDash([]);
+    stroke(ctx, () => { ctx.moveTo(x - reach, y); ctx.lineTo(x + reach, y); ctx.moveTo(x, y - reach); ctx.lineTo(x, y + reach); });
+  }
   function letters(ctx) {
     const size = Math.max(11, 0.036 * Math.min(facts.width, facts.height));
     ctx.font = `700 ${size}px "DejaVu Sans", system-ui, sans-serif`;
@@ -108,21 +123,53 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     ctx.textAlign = "left";
   }
 
+  const title = (text) => `${text[0].toUpperCase()}${text.slice(1)}`;
+  const canBeFree = () => FREE.includes(KINDS[kind][0]);
   function pick(name) {
     if (picked.at(-1) === name) return;
+    if (free) { picked = [name]; aimWords(); redraw(); return; }
     picked.push(name);
     const [id, , needed] = KINDS[kind];
     if (picked.length === needed) {
-      if (id === "text" && !words) { redraw(); box.querySelector("input").focus(); return; }
-      const edit = { kind: "mark", mark_kind: id, at_s: aim(), joints: picked, to: id === "text" ? [0.2, 0] : null,
-        size: id === "circle" ? 0.15 : null, text: id === "text" ? words : null };
-      saving.edit(edit);
-      announce(`${KINDS[kind][1][0].toUpperCase()}${KINDS[kind][1].slice(1)} at ${picked.map(plainName).join(", ")}. U takes it back.`);
-      picked = [];
-      words = "";
+      if (id === "text" && !words) { redraw(); toWords(); return; }
+      put(id === "text" ? [0.2, 0] : null);
     }
     redraw();
   }
+  function put(to) {
+    const [id, text] = KINDS[kind], far = to && id !== "text";
+    saving.edit({ kind: "mark", mark_kind: id, at_s: aim(), joints: picked, to, size: id === "circle" ? 0.15 : null,
+      text: id === "text" ? words : null });
+    announce(`${title(text)} at ${picked.map(plainName).join(", ")}${far ? " and a free place" : ""}. U takes it back.`);
+    picked = [];
+    words = "";
+    free = null;
+  }
+  // A cross beside a joint, picked before or after, that the arrow keys move.
+  function aimFree() {
+    if (!canBeFree()) { announce("An arrow, a circle or words can stand at a free place: 4, 5 or 6 first."); return; }
+    picked = picked.slice(0, 1);
+    free = [...START[KINDS[kind][0]]];
+    if (picked.length) aimWords(); else announce("Pick the joint that the free place hangs on.");
+    redraw();
+  }
+  const aimWords = () => announce("The cross is the free place: arrow keys move it, Shift for larger steps, Enter sets it, Esc leaves.");
+  function nudge([dx, dy], large) {
+    const by = STEP * (large ? 4 : 1);
+    free = [Math.round((free[0] + by * dx) * 100) / 100, Math.round((free[1] + by * dy) * 100) / 100];
+    redraw();
+  }
+  function setFree() {
+    if (!picked.length) { announce("Pick the joint first that the free place hangs on."); return; }
+    if (KINDS[kind][0] === "text" && !words.trim()) { redraw(); toWords(); return; }
+    put(free);
+    redraw();
+  }
+  // After the click that set the place has given the keys to the desk.
+  function toWords() {
+    requestAnimationFrame(() => requestAnimationFrame(() => box.querySelector("input")?.focus({ preventScroll: true })));
+  }
+  function leaveFree() { free = null; picked = []; redraw(); }
   function redraw() {
     if (!marks.on) return;
     const [id, name, needed] = KINDS[kind];
@@ -131,21 +178,28 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
       onkeydown: (e) => {
         e.stopPropagation();
         if (e.key === "Escape") marks.close();
-        if (e.key === "Enter" && words.trim()) { const [joint] = picked; picked = []; box.closest(".cb-desk").focus(); if (joint) pick(joint); else redraw(); }
+        if (e.key === "Enter" && words.trim()) { const [joint] = picked; box.closest(".cb-desk").focus(); if (free) setFree(); else { picked = []; if (joint) pick(joint); else redraw(); } }
       } });
+    const writing = document.activeElement?.matches("input") && box.contains(document.activeElement);
     box.replaceChildren(
       el("div", { class: "cb-cues-head" }, el("h3", { text: `Still at ${seconds(store.time())}` }),
         button("Done", () => marks.close(), { key: "Esc", class: "cb-small" })),
       el("div", { class: "cb-bar", role: "toolbar", "aria-label": "Kind of mark" },
-        ...KINDS.map(([, text], i) => button(text, () => { kind = i; picked = []; redraw(); }, { key: String(i + 1), pressed: i === kind, class: "cb-small" }))),
-      el("p", { text: `${name[0].toUpperCase()}${name.slice(1)}: ${needed === 1 ? "pick a joint" : `pick ${needed} joints`}${picked.length ? `, so far ${picked.map(plainName).join(", ")}` : ""}.` }),
+        ...KINDS.map(([, text], i) => button(text, () => choose(i), { key: String(i + 1), pressed: i === kind, class: "cb-small" }))),
+      el("p", { text: `${title(name)}: ${needed === 1 ? "pick a joint" : `pick ${needed} joints`}${canBeFree() ? ", or X for a free place" : ""}${picked.length ? `; so far ${picked.map(plainName).join(", ")}` : ""}.` }),
+      ...(canBeFree() ? [el("div", { class: "cb-bar", role: "toolbar", "aria-label": "Free place" },
+        button("free place", aimFree, { key: "X", pressed: Boolean(free), class: "cb-small" }),
+        ...(free && picked.length ? [...Object.entries(TO_SIDE).map(([key, way]) => button({ ArrowLeft: "left", ArrowRight: "right", ArrowUp: "up", ArrowDown: "down" }[key],
+          () => nudge(way, true), { key: { ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓" }[key], class: "cb-small" })),
+        button("set it here", setFree, { key: "Enter", class: "cb-small" }), button("leave it", leaveFree, { key: "Esc", class: "cb-small" })] : [])) ] : []),
       ...(id === "text" ? [input] : []),
       el("div", { class: "cb-places", role: "group", "aria-label": "Joints" },
         ...PLACES.map((p, i) => button(plainName(p), () => pick(p), { key: LETTERS[i], pressed: picked.includes(p), class: "cb-small" }))),
       el("ul", { "aria-label": "Marks on this still" }, ...marks.now().map((m) => el("li", { "data-mark": m.id },
-        el("span", { text: `${KINDS.find((k) => k[0] === m.kind)[1]}: ${m.joints.map(plainName).join(", ")}${m.text ? ` "${m.text}"` : ""}${m.angle ? ` ${m.angle.words}` : ""}` }),
+        el("span", { text: `${KINDS.find((k) => k[0] === m.kind)[1]}: ${m.joints.map(plainName).join(", ")}${m.to && (m.kind !== "text" || m.to[0] !== 0.2 || m.to[1] !== 0) ? ", free place" : ""}${m.text ? ` "${m.text}"` : ""}${m.angle ? ` ${m.angle.words}` : ""}` }),
         button("Take out", () => { saving.edit({ kind: "drop_mark", mark: m.id }); announce("Mark taken out. U brings it back."); }, { class: "cb-small" })))),
       button("Save this picture", save, { key: "Enter" }));
+    if (writing && id === "text") input.focus({ preventScroll: true });
     picture();
   }
   marks.redraw = redraw;
@@ -166,9 +220,11 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     saving.still(store.time(), await blob.arrayBuffer());
   }
 
+  function choose(i) { kind = i; picked = []; free = null; redraw(); }
   marks.open = () => {
     marks.on = true;
     picked = [];
+    free = null;
     box.hidden = false;
     redraw();
     announce("Pick a kind by number and joints by letter; Enter saves the picture, Esc leaves.");
@@ -176,27 +232,39 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
   marks.close = () => {
     marks.on = false;
     picked = [];
+    free = null;
     box.hidden = true;
     closed();
     picture();
   };
   // Keys of the still come first; true where one was used.
   marks.key = (e) => {
-    if (!marks.on || e.ctrlKey || e.metaKey || e.shiftKey) return false;
+    if (!marks.on || e.ctrlKey || e.metaKey) return false;
+    if (free && TO_SIDE[e.key]) { nudge(TO_SIDE[e.key], e.shiftKey); return true; }
+    if (e.shiftKey) return false;
+    if (free && (e.key === "Enter" || e.key === "Escape")) { if (e.key === "Enter") setFree(); else leaveFree(); return true; }
     const i = LETTERS.indexOf(e.key), number = "123456".indexOf(e.key);
     if (e.key === "Escape") marks.close();
     else if (e.key === "Enter") save();
-    else if (e.key === "Backspace") { picked.pop(); redraw(); }
-    else if (e.key.length === 1 && number >= 0) { kind = number; picked = []; redraw(); }
+    else if (e.key === "Backspace") { picked.pop(); free = null; redraw(); }
+    else if (e.key.length === 1 && number >= 0) choose(number);
     else if (e.key.length === 1 && i >= 0) pick(PLACES[i]);
+    else if (e.key === "x") aimFree();
     else return false;
     return true;
   };
+  // A click means the joint it hits, else a free place that hangs on the joint picked already, or on the nearest one.
   marks.click = (x, y) => {
     if (!marks.on) return false;
-    const near = PLACES.map((p) => [p, place(store.frame, p)]).map(([p, q]) => [p, Math.hypot(q[0] - x, q[1] - y)])
-      .filter(([, d]) => d < 0.08 * facts.height).sort((a, b) => a[1] - b[1])[0];
-    if (near) pick(near[0]);
+    const near = PLACES.map((p) => [p, place(store.frame, p)]).map(([p, q]) => [p, Math.hypot(q[0] - x, q[1] - y), q])
+      .filter(([, d]) => d === d).sort((a, b) => a[1] - b[1])[0];
+    if (!near) return true;
+    if (near[1] < 0.05 * facts.height) { pick(near[0]); return true; }
+    if (!canBeFree()) return true;
+    if (!picked.length) picked = [near[0]];
+    const a = place(store.frame, picked[0]), size = trunk(store.frame);
+    free = [(x - a[0]) / size, (y - a[1]) / size].map((v) => Math.round(v * 100) / 100);
+    setFree();
     return true;
   };
   return marks;

@@ -1,8 +1,8 @@
 """The clips on which cuebook learns its bias tables, on which it is tried, and on which its accuracy is measured.
 
-No two of the three sets share a body or a camera. The learning set and the trial set may be used for tuning, the
-benchmark set must not be: whoever has looked into its clips to mend something draws a new one (other `BENCHMARK_SEED`,
-other bodies) before quoting figures.
+No two of the four sets share a body or a camera. The learning, trial and practice sets may be used for tuning (the
+practice set was a benchmark once), the benchmark set must not be: whoever has looked into its clips to mend something
+draws a new one (other `BENCHMARK_SEED`, other bodies) before quoting figures.
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ from cuebook.synthetic.catalogue import PLANS
 
 LEARNING_BODIES = ("alder", "birch", "cedar", "elder", "hazel", "larch")
 TRIAL_BODIES = ("maple", "olive", "pine", "rowan", "willow")
-BENCHMARK_BODIES = ("aspen", "linden", "poplar", "sorrel", "walnut")
-BENCHMARK_SEED = 20261125
+PRACTICE_BODIES = ("aspen", "linden", "poplar", "sorrel", "walnut")
+PRACTICE_SEED = 20261125
+BENCHMARK_BODIES = ("bramble", "gorse", "juniper", "laurel", "myrtle")
+BENCHMARK_SEED = 611803
 
 _SKIN = ("light", "tan", "brown_skin", "dark")
 _HAIR = ("brown", "black", "grey", "blond")
@@ -249,17 +251,28 @@ _NUMBERS = 8
 """Numbers set aside for each movement."""
 
 
+def practice_set() -> list[ClipSpec]:
+    """Return clips drawn at random that may be used for tuning."""
+    return _drawn_set("practice", PRACTICE_BODIES, PRACTICE_SEED, first=9000)
+
+
 def benchmark_set() -> list[ClipSpec]:
     """Return the clips on which accuracy is measured, drawn at random; none of them may be used for tuning."""
+    return _drawn_set("bench", BENCHMARK_BODIES, BENCHMARK_SEED, first=13000)
+
+
+def _drawn_set(name: str, bodies: tuple[str, ...], seed: int, *, first: int) -> list[ClipSpec]:
     return [
-        _benchmark_clip(movement, k, number * _NUMBERS + k)
+        _drawn_clip(movement, k, number * _NUMBERS + k, name=name, bodies=bodies, seed=seed, first=first)
         for number, movement in enumerate(_CENTRES)
         for k in _OFF_DEG
     ]
 
 
-def _benchmark_clip(movement: str, k: int, i: int) -> ClipSpec:
-    draw = np.random.default_rng((BENCHMARK_SEED, i))
+def _drawn_clip(
+    movement: str, k: int, i: int, *, name: str, bodies: tuple[str, ...], seed: int, first: int
+) -> ClipSpec:
+    draw = np.random.default_rng((seed, i))
     centres = _CENTRES[movement]
     azimuth = centres[k % len(centres)] + draw.choice((-1, 1)) * draw.uniform(*_OFF_DEG[k])
     lying, side = PLANS[movement].lying, _near_side(movement, azimuth, i)
@@ -274,8 +287,8 @@ def _benchmark_clip(movement: str, k: int, i: int) -> ClipSpec:
     wide = lying or (movement == "lateral-lunge" and k % 2 == 1)
     size = {"width_px": 640, "height_px": 360} if wide else {"width_px": 360, "height_px": 640}
     return ClipSpec(
-        name=f"bench-{i:02d}-{movement}",
-        body=BENCHMARK_BODIES[(i * 2 + k) % 5],
+        name=f"{name}-{i:02d}-{movement}",
+        body=bodies[(i * 2 + k) % 5],
         movement=movement,
         side=side,
         reps=reps,
@@ -298,7 +311,7 @@ def _benchmark_clip(movement: str, k: int, i: int) -> ClipSpec:
         ),
         look=_look(int(draw.integers(60)), light=round(draw.uniform(0.5, 1.2), 2), noise=round(draw.uniform(2, 7), 1)),
         picture=Picture(**size, rate_hz=float(draw.choice((30.0, 30.0, 25.0, 24.0))), variable=bool(i % 9 == 4)),
-        seed=9000 + i,
+        seed=first + i,
     )
 
 

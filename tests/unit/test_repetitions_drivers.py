@@ -72,6 +72,23 @@ def test_where_the_driver_hides_the_course_of_the_body_counts_and_is_named() -> 
     assert np.nanmax(found[0].values) == pytest.approx(2.0 * movement.driver.min_swing, rel=0.2)
 
 
+@pytest.mark.parametrize("side", ["left", "right"])
+@pytest.mark.parametrize("azimuth", [-90.0, 0.0, 90.0])
+def test_lying_on_one_side_the_upper_arm_works(side: str, azimuth: float) -> None:
+    track, _ = stick("side-lying-thoracic-rotation", azimuth, side=side)
+    movement = load_movement("side-lying-thoracic-rotation")
+    motion = measure_motion(track, movement)
+    assert [d.side for d in driver_series(motion, movement, in_place(motion, movement))] == [side]
+
+
+def test_a_working_side_that_cannot_be_told_is_not_guessed() -> None:
+    movement, motion, _ = series("side-lying-thoracic-rotation")
+    level = motion.signals["upper_side"]
+    turns = replace(level, values=np.where(np.arange(len(level.values)) % 2, 0.1, -0.1))
+    unsure = replace(motion, signals={**motion.signals, level.name: turns})
+    assert [d.side for d in driver_series(unsure, movement, in_place(unsure, movement))] == ["both"]
+
+
 def test_walking_in_is_not_in_place() -> None:
     spec = ClipSpec(name="stick", body="ash", movement="squat", side="both", reps=2, seed=4, lead_in="walk",
                     camera=Camera(azimuth_deg=85.0), picture=Picture(rate_hz=15.0))  # fmt: skip

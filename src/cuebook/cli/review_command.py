@@ -10,6 +10,7 @@ import typer
 from cuebook import printing
 from cuebook.errors import ClipError
 
+from .ahead import load_ahead
 from .asked import Asked
 from .options import TEMPO_HELP, ClipArgument, MirroredOption, MovementOption, RateOption, SideOption, progress_bars
 
@@ -39,6 +40,7 @@ def review(
     asked = Asked(clip, movement=movement, side=side, tempo=tempo, reps=reps)
     folder = out if out is not None else asked.review_folder
     check_target(folder)
+    load_ahead()
     with asked.tracks(folder) as tracks, progress_bars() as progress:
         data = asked.judge(
             tracks,

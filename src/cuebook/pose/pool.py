@@ -26,8 +26,13 @@ log = logging.getLogger(__name__)
 _TRIES = 2
 _TAIL_CHARACTERS = 400
 _QUIET = {"GLOG_minloglevel": "3", "TF_CPP_MIN_LOG_LEVEL": "3", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
-_EVEN_MEMORY = {"MALLOC_MMAP_THRESHOLD_": "4000000", "MALLOC_TRIM_THRESHOLD_": "64000000"}
-"""The C library otherwise raises these by itself and keeps what a finished piece's model held; other systems ignore
+_EVEN_MEMORY = {
+    "MALLOC_ARENA_MAX": "1",
+    "MALLOC_MMAP_THRESHOLD_": "4000000",
+    "MALLOC_TRIM_THRESHOLD_": "64000000",
+}
+"""The C library otherwise raises these by itself and keeps what a finished piece's model held: every model starts
+threads of its own, and each thread would get a heap that outlives it, about 20 MB a piece. Other systems ignore
 them."""
 
 

@@ -142,10 +142,15 @@ def draw_skeleton(picture: NDArray[np.uint8], marks: NDArray[np.float64], *, nea
 def _draw_bones(picture: NDArray[np.uint8], marks: NDArray[np.float64], bones: tuple[tuple[int, int], ...],
                 known: Collection[int], *, unit: float, strong: bool, doubtful: Collection[int]) -> None:  # fmt: skip
     """Draw the bones of one side: all dark edges first, then the colour, so that no edge cuts a line."""
+    import cv2
+
     width = max(1, round((2.2 if strong else 1.1) * unit))
     coats = [(CASING, width + max(2, round(unit))), (NEAR, width)] if strong else [(FAR, width)]
     drawn = [(a, b) for a, b in bones if a in known and b in known]
+    solid = [(a, b) for a, b in drawn if not (a in doubtful or b in doubtful)]
+    lines = [np.array([_fixed(marks[a]), _fixed(marks[b])], np.int32) for a, b in solid]
     for colour, wide in coats:
+        cv2.polylines(picture, lines, False, colour, wide, cv2.LINE_AA, _SHIFT)
         for a, b in drawn:
-            dash = 5.0 * unit if a in doubtful or b in doubtful else 0.0
-            draw_line(picture, marks[a], marks[b], colour=colour, width_px=wide, dash_px=dash)
+            if (a, b) not in solid:
+                draw_line(picture, marks[a], marks[b], colour=colour, width_px=wide, dash_px=5.0 * unit)

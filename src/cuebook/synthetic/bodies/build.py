@@ -34,6 +34,11 @@ PHENOTYPES: dict[str, dict[str, float]] = {
     "poplar": {"gender": 0.0, "age": 0.79, "muscle": 0.57, "weight": 0.44, "height": 0.47, "proportions": 0.55},
     "sorrel": {"gender": 0.95, "age": 0.71, "muscle": 0.58, "weight": 0.43, "height": 0.34, "proportions": 0.65},
     "walnut": {"gender": 0.0, "age": 0.83, "muscle": 0.54, "weight": 0.63, "height": 0.35, "proportions": 0.5},
+    "bramble": {"gender": 1.0, "age": 0.75, "muscle": 0.57, "weight": 0.49, "height": 0.43, "proportions": 0.55},
+    "gorse": {"gender": 0.0, "age": 0.81, "muscle": 0.61, "weight": 0.60, "height": 0.39, "proportions": 0.6},
+    "juniper": {"gender": 0.95, "age": 0.83, "muscle": 0.49, "weight": 0.47, "height": 0.31, "proportions": 0.5},
+    "laurel": {"gender": 0.05, "age": 0.71, "muscle": 0.53, "weight": 0.41, "height": 0.49, "proportions": 0.45},
+    "myrtle": {"gender": 1.0, "age": 0.78, "muscle": 0.64, "weight": 0.57, "height": 0.35, "proportions": 0.65},
 }
 """What makes each body; the names are trees and mean nobody."""
 

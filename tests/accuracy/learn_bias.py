@@ -41,9 +41,10 @@ FIRST = {
     "oblique": (20, 15, 15, 15, 15, 15, 1e-3, 1e-3),
     "across": (20, 15, 15, 15, 15, 15, 1e-3, 1e-3),
 }
-FOLDING = (1e-3, 10, 1e-3, 10, 1e-3, 1e-3, 1e-3, 1e-3)
-"""The same for knees read from the shortening of the leg. Near straight nothing is corrected: the reading is the middle
-of what the length leaves open, and rendered legs, which are all straight to 5 degrees, must not narrow that."""
+FOLDING = (8, 25, 1e-3, 25, 1e-3, 15, 1e-3, 1e-3)
+"""The same for knees read from the shortening of the leg. Their constant is never below 0: where a stance is not quite
+straight the reading is too small, but near straight it is the middle of what the length leaves open, and rendered legs,
+which are all straight to 5 degrees, must not narrow that."""
 NARROWER = (6.0, 9.0)
 """Standard deviation of the constant, and of the other coefficients, of a row about those of the wider one."""
 
@@ -132,8 +133,16 @@ def chain(keys):
 def fit(groups, wide_to_narrow, without=None):
     """Return the coefficients of the last of some rows, each drawn towards the one before it."""
     joint, _, view, limb = wide_to_narrow[0].split("/")
-    folds = joint == "knee_flexion" and limb != "raised" and view in ("oblique", "across")
-    mean, spread = np.zeros(8), np.array(FOLDING if folds else FIRST[view], float)
+    if joint != "knee_flexion" or limb == "raised" or view not in ("oblique", "across"):
+        return drawn(groups, wide_to_narrow, np.array(FIRST[view], float), without)
+    first = np.array(FOLDING, float)
+    found = drawn(groups, wide_to_narrow, first, without)
+    return found if found[0] >= 0 else drawn(groups, wide_to_narrow, np.array([1e-3, *first[1:]]), without)
+
+
+def drawn(groups, wide_to_narrow, spread, without):
+    """Return the coefficients of the last row, from the spreads of the first row's before anything is seen."""
+    mean = np.zeros(8)
     for key in wide_to_narrow:
         sure = np.diag(spread**-2.0)
         parts = [p for p in groups[key] if p.body != without]

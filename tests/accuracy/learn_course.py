@@ -1,8 +1,9 @@
 """Learn which signals keep time with each movement's driver, and how: writes repetitions/course_table.json.
 
-CUEBOOK_CLIP_SETS=FOLDER python tests/accuracy/learn_course.py [--sets learning trial ...]
+CUEBOOK_CLIP_SETS=FOLDER python tests/accuracy/learn_course.py [--sets learning trial ...] [--judged trial ...]
 
-The spread of each row comes from ends found in each set with the table that was learnt on the others only.
+The spread of each row comes from ends found in each set with the table that was learnt on the others only. The clips of
+the learning set have two repetitions, too few to see what is alike in a set: where there are others, those are judged.
 """
 
 from __future__ import annotations
@@ -278,10 +279,14 @@ def main() -> None:
     """Judge the ends in each set with what was learnt on the others, and write the table learnt on all."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sets", nargs="+", default=["learning", "trial"])
-    sets = [measured(name) for name in parser.parse_args().sets]
+    parser.add_argument("--judged", nargs="+", help="those of the sets whose ends are judged; without it all")
+    asked = parser.parse_args()
+    sets = [measured(name) for name in asked.sets]
     samples = [gathered(clips) for clips in sets]
     misses_of: dict[str, list[Array]] = defaultdict(list)
     for k, clips in enumerate(sets):
+        if asked.judged and asked.sets[k] not in asked.judged:
+            continue
         rows = rows_of(joined(samples[:k] + samples[k + 1 :]))
         write_table(rows)
         for key, found in edge_misses(clips, rows).items():

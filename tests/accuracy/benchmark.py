@@ -273,11 +273,13 @@ def of_the_set(case, data, tally, notes, view) -> None:
             decided(case, verdict, float(value), tally, notes, right, "set")
             continue
         cue = case.movement.cue(verdict.cue)
-        sided = verdict.side in ("left", "right") and cue is not None and cue.limb == "working"
+        sided = verdict.side in ("left", "right") and cue is not None and cue.limb in ("working", "other")
+        other = {"left": "right", "right": "left"}.get(verdict.side)
+        working = other if sided and cue.limb == "other" else verdict.side
         values = [
             value
             for true, rep in found
-            if rep.counted and (not sided or rep.side in (verdict.side, "both"))
+            if rep.counted and (not sided or rep.side in (working, "both"))
             if (value := true_value(case, verdict, true)) is not None and abs(value) < 1e5
         ]
         if cue is not None and values:

@@ -169,7 +169,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
   function toWords() {
     requestAnimationFrame(() => requestAnimationFrame(() => box.querySelector("input")?.focus({ preventScroll: true })));
   }
-  function leaveFree() { free = null; picked = []; redraw(); }
+  function leaveFree() { free = null; picked = []; announce("No free place was set."); redraw(); }
   function redraw() {
     if (!marks.on) return;
     const [id, name, needed] = KINDS[kind];
@@ -234,6 +234,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     picked = [];
     free = null;
     box.hidden = true;
+    announce("The still is left; its marks are kept.");
     closed();
     picture();
   };

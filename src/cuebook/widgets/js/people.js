@@ -17,7 +17,7 @@ function ringsOver(found, still, chosen) {
     const r = Math.max(5 * unit, 0.34 * person.r);
     const ring = drawn("g", { class: i === chosen ? "cb-ring cb-ring-now" : "cb-ring" });
     for (const kind of ["cb-ring-edge", "cb-ring-line"]) ring.append(drawn("circle", { class: kind, cx: person.x, cy: person.y, r }));
-    const size = 5.5 * unit, x = Math.min(found.width_px - size, person.x + r * 0.72), y = Math.max(size, person.y - r * 0.72);
+    const size = (chosen < 0 ? 9 : 4.2) * unit, x = Math.min(found.width_px - size, person.x + r * 0.72), y = Math.max(size, person.y - r * 0.72);
     ring.append(drawn("circle", { class: "cb-ring-cap", cx: x, cy: y, r: size * 0.72 }));
     ring.append(drawn("text", { x, y: y + size * 0.36, "font-size": size, "text-anchor": "middle" }, String(i + 1)));
     over.append(ring);

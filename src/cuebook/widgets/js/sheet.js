@@ -92,7 +92,7 @@ function fillRow(node, row, store, strips, people) {
       el("small", { class: result ? "cb-one-line" : "", text: why }),
       result ? el("small", { class: "cb-sheet-result", text: [result.words, result.more].filter((t) => t && t !== "nan").join(". ") }) : null),
     el("div", { class: "cb-sheet-more" }, el("span", { class: row.rank === 0 ? "cb-urgent" : "", text: row.urgency }),
-      row.message ? el("small", { text: `“${row.message}”` }) : null),
+      row.message ? el("small", { text: `“${row.message}”`, title: row.message }) : null),
   );
 }
 

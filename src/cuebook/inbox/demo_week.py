@@ -15,6 +15,8 @@ from cuebook.clip import read_clip
 from cuebook.clip.write import write_video
 
 MANIFEST = "week.csv"
+TOGETHER_S = 12.0
+"""Length of the clip with two people."""
 
 _AS_SENT = (
     # name on the phone, demo clip, athlete, movement that was asked for, the athlete's words, new, last feedback
@@ -82,20 +84,22 @@ def _write_smaller(source: Path, target: Path) -> None:
 
 
 def _write_together(left: Path, right: Path, target: Path) -> None:
-    """Put two clips side by side at half their size: two people who share a room."""
+    """Put the beginnings of two clips side by side at half their size: two people who share a room."""
     first, second = read_clip(left), read_clip(right)
     half = max(first.width_px, first.height_px) // 2
+    last_s = min(TOGETHER_S, first.duration_s)
+    count = int(np.searchsorted(first.times_s, last_s))
 
     def pictures() -> Iterator[NDArray[np.uint8]]:
         last = None
-        for one, other in zip_longest(first.frames(long_side_px=half), second.frames(long_side_px=half)):
+        for one, other in zip_longest(first.frames(half, 0, count), second.frames(half, 0, count)):
             if one is None:
                 return
             last = other[1] if other is not None else last
             rows = min(one[1].shape[0], last.shape[0])
             yield np.concatenate([one[1][:rows], last[:rows]], axis=1)
 
-    write_video(target, pictures(), first.times_s, crf=28)
+    write_video(target, pictures(), first.times_s[:count], crf=28)
 
 
 def _write_list(path: Path) -> Path:

@@ -22,6 +22,11 @@ RARE_CHANCE = (0.02, 0.05)
 """A decision about a hold that is wrong less often than the first leaves the 95 % interval as it is; from the second
 on the interval reaches the other value."""
 HALF_INTERVAL = 1.0 / 1.96
+SLOW_S, TOGETHER = (1.5, 2.5), 0.6
+"""A way of the first length or less has ends that err each for itself; from the second on they are correlated so much:
+on the rendered sets, slow ways are read short at both ends (house choice between none and all)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Found:
     """One swing with its fitted shape and edges, before repetitions are numbered."""
@@ -89,14 +94,20 @@ def phases_of(movement: Movement, f: Found, before: Found | None, after: Found |
         end = e[3]
     if f.swing.opens:
         phases[out_name] = e[1] - e[0] + half_before + half_turn
-        spread[out_name] = float(np.sqrt(u[0] ** 2 + u[1] ** 2 + before_u**2 + (flip_turn / 2) ** 2))
+        spread[out_name] = float(np.hypot(_way_u(e[1] - e[0], u[0], u[1]), np.hypot(before_u, flip_turn / 2)))
     if f.swing.closes:
         phases[back_name] = e[3] - e[2] + half_turn + half_after
-        spread[back_name] = float(np.sqrt(u[2] ** 2 + u[3] ** 2 + after_u**2 + (flip_turn / 2) ** 2))
+        spread[back_name] = float(np.hypot(_way_u(e[3] - e[2], u[2], u[3]), np.hypot(after_u, flip_turn / 2)))
     if f.swing.opens and f.swing.closes:
         phases[turn_hold] = gap_turn if hold_turn else 0.0
         spread[turn_hold] = float(np.sqrt(u[1] ** 2 + u[2] ** 2 + flip_turn**2))
     return phases, spread, gaps, start, (e[1] + e[2]) / 2, end
+
+
+def _way_u(length_s: float, one: float, other: float) -> float:
+    """Return the standard uncertainty of a way's length: the ends of a slow one err together, both inwards."""
+    slow = float(np.clip((length_s - SLOW_S[0]) / (SLOW_S[1] - SLOW_S[0]), 0.0, 1.0))
+    return sqrt(one**2 + other**2 + 2.0 * TOGETHER * slow * one * other)
 
 
 def hold_between(first: Found, second: Found) -> bool:

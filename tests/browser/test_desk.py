@@ -59,6 +59,39 @@ def test_every_step_shows_the_frame_it_says(nb, notebook):
     assert nb.errors == []
 
 
+def test_a_repetition_plays_in_a_loop_and_slowly(nb, notebook):
+    desk = opened(nb, notebook)
+    press = nb.page.keyboard.press
+    rate = "root => root.querySelector('video').playbackRate"
+    for key, wanted in (("-", 0.5), ("-", 0.25), ("-", 0.25), ("+", 0.5), ("+", 1.0)):
+        press(key)
+        press(" ")
+        expect(desk.get_by_role("button", name="Play or stop").first).to_have_attribute("aria-pressed", "true")
+        assert desk.evaluate(rate) == wanted
+        press(" ")
+
+    press("Home")
+    press("ArrowDown")
+    number = int(desk.locator(".cb-cues h3").inner_text().split()[-1])
+    assert number < 3
+    first, last = nb.kernel(
+        f"[int(abs(desk.review.data.clip.times_s - r.start_s).argmin())"
+        f" for r in desk.review.data.repetitions[{number - 1}:{number + 1}]]"
+    )
+    press("r")
+    desk.evaluate(
+        """(root) => { root.seen = []; new MutationObserver(() => root.seen.push(Number(root.dataset.frame)))
+            .observe(root, { attributes: true, attributeFilter: ['data-frame'] }); }"""
+    )
+    nb.page.wait_for_function(
+        "root => root.seen.some((f, i) => i && f < root.seen[i - 1] - 10)", arg=desk.element_handle(), timeout=60_000
+    )
+    press(" ")
+    frames = desk.evaluate("root => root.seen")
+    assert min(frames) >= first - 1
+    assert max(frames) <= last + 1
+
+
 def test_the_kernel_moves_the_picture_and_keys_reach_only_the_desk(nb, notebook):
     desk = opened(nb, notebook)
     cells = nb.page.locator(".jp-Cell").count()

@@ -13,7 +13,8 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
   box.append(el("div", { class: "cb-cues-head" }, title, whole), list);
   const cues = { open: false };
 
-  function outcome(v) {
+  function outcome(v, rep) {
+    if (!v && rep && !rep.complete) return ["", "not judged: not a whole repetition", ""];
     if (!v) return ["", facts.tempo ? "left to the tempo" : "not judged here", ""];
     const own = v.overruled;
     if (!own) return [v.mark, v.words, v.measured];
@@ -21,7 +22,7 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
   }
 
   function row(cue, index, rep) {
-    const v = store.verdict(cue, rep), [mark, words, value] = outcome(v);
+    const v = store.verdict(cue, rep), [mark, words, value] = outcome(v, rep);
     const now = index === store.cue;
     const side = v && v.side !== "both" && facts.sides !== "both" ? `, ${v.side}` : "";
     const head = el("button", {
@@ -59,7 +60,8 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
   function reasons(cue, v, rep) {
     const lines = el("dl", { class: "cb-why" });
     const add = (name, text) => { if (text) lines.append(el("dt", { text: name }), el("dd", { text })); };
-    add("Asked", `${cue.what} ${cue.asked} (${cue.target})`);
+    add("Aim", cue.target);
+    add("Judged by", `${cue.what} ${cue.asked}`);
     for (const one of store.verdicts(cue, rep)) {
       const side = one.side === "both" ? "" : `${one.side}: `;
       if (one.value === null) { add("Not measured", `${side}${one.reason}`); add("To film it", one.refilm); }

@@ -81,8 +81,8 @@ async function render({ model, el: host, signal }) {
   }
   function overlay(canvas = part.over) {
     const cue = store.currentCue(), rep = store.inside() || store.rep();
-    const names = [store.signalName(cue, rep), store.signalName(null, rep)].filter(Boolean);
-    figure.draw(canvas, store.frame, { names: marks.now().length ? [] : [...new Set(names)], lines: store.lines });
+    const name = store.signalName(cue, rep) || store.signalName(null, rep);  // one angle: its number belongs to its arc
+    figure.draw(canvas, store.frame, { names: name && !marks.now().length ? [name] : [], lines: store.lines });
     marks.draw(canvas);
   }
   function statusLine() {

@@ -35,7 +35,7 @@ export function makeKeys({ root, groups, first, signal }) {
     if (e.key !== "Tab") e.stopPropagation();
     if (!action) return;
     e.preventDefault();
-    if (e.repeat && !action.repeats) return;
+    if ((e.repeat && !action.repeats) || (action.can && !action.can())) return;
     action.run();
   }, { signal });
 

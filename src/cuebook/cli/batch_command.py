@@ -8,11 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from .options import EXIT_STOPPED
+
 if TYPE_CHECKING:
     from cuebook.batch import Scored
 
-EXIT_DEFECT, EXIT_STOPPED = 1, 130
-"""A defect of ours set a clip aside; stopped by a key press, the usual code for that."""
+EXIT_DEFECT = 1
+"""A defect of ours set a clip aside."""
 
 REASONS_SHOWN = 20
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from .options import EXIT_STOPPED
+
 if TYPE_CHECKING:
     from cuebook.inbox import Inbox
 
@@ -31,20 +33,27 @@ def inbox(
         bool, typer.Option("--accept-looks", help="Take what a clip surely looks like for its movement.")
     ] = False,
 ) -> None:
-    """Sort a folder of received clips and say what is missing."""
+    """Sort a folder of received clips and say what is missing.
+
+    Stopped with Ctrl-C, the same command goes on from there.
+    """
     from cuebook.inbox import sort_inbox
 
-    found = sort_inbox(
-        folder,
-        out=out,
-        manifest=manifest,
-        movement=movement,
-        athlete=athlete,
-        pose=not quick,
-        copy=not no_copy,
-        accept_looks=accept_looks,
-        person=person or (),
-    )
+    try:
+        found = sort_inbox(
+            folder,
+            out=out,
+            manifest=manifest,
+            movement=movement,
+            athlete=athlete,
+            pose=not quick,
+            copy=not no_copy,
+            accept_looks=accept_looks,
+            person=person or (),
+        )
+    except KeyboardInterrupt:
+        typer.echo("Stopped; what was looked at is kept. The same command goes on from there.", err=True)
+        raise typer.Exit(EXIT_STOPPED) from None
     print_inbox(found)
     written = out if out is not None else folder.resolve().with_name(f"{folder.resolve().name}.sorted")
     typer.echo(f"\nWritten to {written}: messages.txt to send, answers.csv to fill in, inbox.csv with everything.")

@@ -13,8 +13,9 @@ import typer
 Share = Callable[[float], None]
 """Takes the share that is done, 0 to 1."""
 
-EXIT_DONE, EXIT_INPUT = 0, 2
-"""A defect of ours ends in a traceback, which Python turns into 1."""
+EXIT_DONE, EXIT_INPUT, EXIT_STOPPED = 0, 2, 130
+"""Done; the input cannot be used; stopped by a key press, the usual code for that. A defect of ours ends in a
+traceback, which Python turns into 1."""
 
 ClipArgument = Annotated[Path, typer.Argument(help="The clip.", metavar="CLIP", show_default=False)]
 MovementOption = Annotated[

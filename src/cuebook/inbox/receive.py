@@ -98,6 +98,15 @@ def memory_text(received: Sequence[Received]) -> str:
     return json.dumps({"version": MEMORY_VERSION, "clips": clips}, indent=1)
 
 
+def holds_memory(memory: Path) -> bool:
+    """Tell whether a file is what an earlier run remembered, whichever version wrote it."""
+    try:
+        stored = json.loads(memory.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return False
+    return isinstance(stored, dict) and {"version", "clips"} <= stored.keys()
+
+
 def _remembered(memory: Path) -> dict[str, dict]:
     try:
         stored = json.loads(memory.read_text(encoding="utf-8"))

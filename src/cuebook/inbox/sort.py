@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from cuebook.errors import UnknownName
+from cuebook.errors import ClipError, UnknownName
 from cuebook.movements import find_workspace
 from cuebook.pose import points_of_clips
 
@@ -82,8 +82,8 @@ def sort_inbox(
     folder : str or Path
         Where the files were saved; nothing in it is changed.
     out : str or Path, optional
-        Folder to write; default: the folder's name with ``.sorted`` beside it. An earlier result in it is continued:
-        its ``answers.csv`` is read, files opened before are not opened again.
+        Folder to write; default: the folder's name with ``.sorted`` beside it. An earlier result in it, or one that
+        was stopped, is continued: its ``answers.csv`` is read, files opened before are not opened again.
     manifest : str or Path, optional
         Table of files and of clips owed, see `cuebook.inbox.manifest.COLUMNS`.
     movement, athlete : str, optional
@@ -113,7 +113,7 @@ def sort_inbox(
     Raises
     ------
     ClipError
-        If the folder cannot be read.
+        If the folder cannot be read, or is empty and no manifest says who owes a clip.
     InboxError
         If the manifest or an answer cannot be used.
     OutputError
@@ -136,10 +136,13 @@ def sort_inbox(
     ours = (target.path, *((Path(manifest),) if manifest else ()))
     files, ignored = gather(source, leave_out=ours)
     names = [path.relative_to(source).as_posix() for path in files]
+    if not files and not rows:
+        raise _nothing_in(source, len(ignored))
     by_file = match_files(rows, names, manifest=Path(manifest).name) if manifest else {}
     share = progress or (lambda _: None)
     received = receive(files, source, memory=target.path / MEMORY, progress=lambda s: share(s * (0.3 if pose else 1.0)))
     answered = _pointed(received, (person,) if isinstance(person, str) else person, answers, answered)
+    target.begin(received)
     told = Told(rows=rows, by_file=by_file, answers=answers, everywhere=everywhere, library=library)
     watch = Watch(library=library, tracks=target.tracks(find_workspace(source)), quick=not pose)
     entries = _entries(
@@ -158,6 +161,14 @@ def sort_inbox(
     )
     target.write(inbox, received, answered=answered, library=library, copy=copy, now=present)
     return inbox
+
+
+def _nothing_in(folder: Path, ignored: int) -> ClipError:
+    what = f"only what a system or a review left ({ignored} found)" if ignored else "no file"
+    return ClipError(
+        f"{folder} holds {what}: save the clips there first, or name the folder they are in, or --manifest to hear "
+        "who still owes one."
+    )
 
 
 def _named(library: Library, movement: str) -> str:

@@ -17,9 +17,10 @@ from cuebook.whole import whole_file, write_whole
 
 from .answers import answers_text
 from .entries import REASONS, STATES, Entry, Finding, Inbox
+from .gather import is_litter
 from .library import Library
 from .messages import messages_text, missing_text, refilm_requests
-from .receive import Received, memory_text
+from .receive import Received, holds_memory, memory_text
 from .table import write_table
 
 log = logging.getLogger(__name__)
@@ -28,7 +29,7 @@ SCHEMA = 1
 RESULT, TABLE, ANSWERS, MESSAGES, MISSING, MEMORY = (
     "inbox.json", "inbox.csv", "answers.csv", "messages.txt", "missing.txt", "looks.json",
 )  # fmt: skip
-CLIPS = "clips"
+CLIPS, TRACKS = "clips", "tracks"
 READY = ("usable", "partly")
 """States whose clips are copied under their new names: those that can be judged."""
 
@@ -63,13 +64,27 @@ class Folder:
         if path.exists() and not path.is_dir():
             raise OutputError(f"{path} is a file: give --out a folder.")
         result = path / RESULT
-        if path.is_dir() and any(path.iterdir()) and not result.is_file():
+        if path.is_dir() and any(path.iterdir()) and not _is_ours(path):
             raise OutputError(f"{path} holds no sorted inbox: give --out a new or an empty folder.")
         return cls(path=path, earlier=_earlier(result))
 
     def tracks(self, workspace: Path | None) -> Path:
         """Return where landmarks are kept: the workspace's cache, else beside the result."""
-        return workspace / "cache" if workspace is not None else self.path / "tracks"
+        return workspace / "cache" if workspace is not None else self.path / TRACKS
+
+    def begin(self, received: Sequence[Received]) -> None:
+        """Write what was learnt from opening the files, so that a run that is stopped from now on can be continued.
+
+        Raises
+        ------
+        OutputError
+            If it cannot be written.
+        """
+        try:
+            self.path.mkdir(parents=True, exist_ok=True)
+        except OSError as cause:
+            raise OutputError(f"{self.path} cannot be written ({cause.strerror}): choose another --out.") from cause
+        self._put(MEMORY, memory_text(received))
 
     def names_before(self) -> dict[str, str]:
         """Return the names that an earlier run gave, by hash."""
@@ -208,6 +223,19 @@ def _figure(finding: Finding) -> str:
     end = "" if unit == "1" else f" {unit}"
     against = "" if limit is None else f", limit {limit:g}{end}"
     return f"{finding.word} ({value:.3g}{end}{against})"
+
+
+def _is_ours(folder: Path) -> bool:
+    """Tell whether a folder holds a sorted inbox, or what one left that was stopped before its end."""
+    if (folder / RESULT).is_file() or holds_memory(folder / MEMORY):
+        return True
+    names = {path.name for path in folder.iterdir() if not is_litter(path)}
+    tracks = folder / TRACKS
+    return names == {TRACKS} and tracks.is_dir() and all(_is_track(path) for path in tracks.iterdir())
+
+
+def _is_track(path: Path) -> bool:
+    return path.suffix == ".npz" or path.name.startswith(".")
 
 
 def _earlier(result: Path) -> Mapping[str, object]:

@@ -29,9 +29,9 @@ SQUAT = load_movement("squat")
 ROWS = json.loads(files("cuebook.motion").joinpath("bias_table.json").read_text(encoding="utf-8"))["rows"]
 
 
-def row(coefficients=(0.0,) * 8, spread=(1.0, 1.0, 1.0), witnesses: float = 10_000.0, weight: float = 1.0) -> BiasRow:
+def row(coefficients=(0.0,) * 8, spread=(1.0, 1.0, 1.0), bodies: int = 10_000, weight: float = 1.0) -> BiasRow:
     return BiasRow(weight=weight, coefficients=np.array(coefficients), spread=np.array(spread), clips=20_000,
-                   bodies=5_000, witnesses=witnesses)  # fmt: skip
+                   bodies=bodies)  # fmt: skip
 
 
 @pytest.mark.parametrize(("off", "name"), [(0, "side"), (21.9, "side"), (22, "slant"), (42, "oblique"), (65, "across"),
@@ -81,11 +81,18 @@ def test_idle_arms_are_less_sure_than_working_ones() -> None:
             assert spread[0] == floors[view_bin(abs(ahead))] >= PUBLISHED_SPREAD_DEG[joint]
 
 
-def test_the_spread_follows_the_angle_and_widens_with_few_witnesses() -> None:
+def test_the_spread_follows_the_angle_and_widens_with_few_bodies() -> None:
     many = corrected(row(spread=(6.0, 8.0, 10.0)), np.array([15.0, 50.0, 75.0, 100.0]), np.zeros(4), "knee_flexion")[1]
     np.testing.assert_allclose(many, [6.0, 8.0, 9.0, 10.0], rtol=1e-3)
-    few = corrected(row(spread=(6.0,) * 3, witnesses=4.0), np.array([50.0]), np.zeros(1), "knee_flexion")[1]
-    assert few[0] == pytest.approx(6.0 * np.sqrt(1.5))
+    few = corrected(row(spread=(6.0,) * 3, bodies=4), np.array([50.0]), np.zeros(1), "knee_flexion")[1]
+    assert few[0] == pytest.approx(6.0 * np.sqrt(2.0))
+
+
+@pytest.mark.parametrize(("bodies", "student"), [(5, 2.78), (10, 2.26), (15, 2.14), (20, 2.09)])
+def test_few_bodies_widen_as_much_as_students_t(bodies: int, student: float) -> None:
+    """JCGM 100:2008, table G.2: t at 95 % for n - 1 degrees of freedom, against 1.96."""
+    spread = corrected(row(spread=(10.0,) * 3, bodies=bodies), np.array([50.0]), np.zeros(1), "knee_flexion")[1]
+    assert spread[0] / 10.0 == pytest.approx(student / 1.96, rel=0.06)
 
 
 def test_from_the_side_the_picture_decides_and_from_the_front_the_leg_that_shortens() -> None:

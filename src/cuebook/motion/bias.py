@@ -45,9 +45,10 @@ table has seen, and from the front an arm lifted forwards points at the camera."
 LARGEST_CORRECTION_DEG = 35.0
 AHEAD_DEG, FURTHEST_AHEAD = 20.0, 2.25
 """The signed angle off the side view enters the correction in this unit, up to the second number of them."""
-SMALL_SAMPLE = 2.0
-"""A spread that rests on n witnesses is widened by the square root of 1 + 2/n: as Student's t is wider than the normal
-curve."""
+SMALL_SAMPLE = 4.0
+"""A spread that rests on n bodies is widened by the square root of 1 + 4/n, as the 95 % point of Student's t with n - 1
+degrees of freedom is wider than the normal one from five bodies on (JCGM 100:2008, table G.2: 1.42 for 5, 1.15 for 10,
+1.09 for 15). Clips of one body err together and count once."""
 FEWEST_CLIPS = 3
 """A row learnt from fewer clips gives way to a wider one."""
 
@@ -66,8 +67,6 @@ class BiasRow:
         Standard uncertainty of what remains, below, between and above `LEVELS_DEG`.
     clips, bodies : int
         Number of clips behind the row, and of different bodies in them.
-    witnesses : float
-        Sum over the bodies of the square root of their clips: what the spread rests on.
     """
 
     weight: float
@@ -75,7 +74,6 @@ class BiasRow:
     spread: Array
     clips: int
     bodies: int
-    witnesses: float
 
 
 def view_bin(off_side_deg: float) -> str:
@@ -128,7 +126,6 @@ def _table() -> dict[str, BiasRow]:
             spread=np.array(row["spread"]),
             clips=row["clips"],
             bodies=row["bodies"],
-            witnesses=row["witnesses"],
         )
         for key, row in json.loads(text)["rows"].items()
     }
@@ -196,7 +193,7 @@ def corrected(
     start = row.weight * plane + (1.0 - row.weight) * space
     correction = features(plane, space, ahead_deg) @ row.coefficients
     value = start + np.clip(correction, -LARGEST_CORRECTION_DEG, LARGEST_CORRECTION_DEG)
-    spread = np.interp(value, [15.0, 50.0, 100.0], row.spread) * np.sqrt(1.0 + SMALL_SAMPLE / max(1.0, row.witnesses))
+    spread = np.interp(value, [15.0, 50.0, 100.0], row.spread) * np.sqrt(1.0 + SMALL_SAMPLE / max(1, row.bodies))
     idle = {} if arms_work else IDLE_ARM_SPREAD_DEG.get(joint, {})
     floor = idle.get(view_bin(min(90.0, abs(ahead_deg))), PUBLISHED_SPREAD_DEG[joint])
     return value, np.maximum(spread, floor)

@@ -234,7 +234,7 @@ def printed(key, own, held_out, row, weight) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--sets", nargs="+", default=["learning", "trial", "fresh"])
+    parser.add_argument("--sets", nargs="+", default=["learning", "trial", "practice"])
     names = parser.parse_args().sets
     cases = [case for name in names for case in load_set(name)]
     if not cases:

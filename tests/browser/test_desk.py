@@ -159,4 +159,3 @@ def test_both_themes_are_readable_and_nothing_sticks_out(nb, notebook, width):
         nb.page.wait_for_function("v => document.body.dataset.jpThemeLight === v", arg=light)
         assert desk.evaluate("root => root.scrollWidth <= root.clientWidth + 1")
         assert desk.evaluate(CONTRAST) >= 4.5
-

@@ -62,6 +62,7 @@ def main() -> int:
         for k in range(asked.times):
             with open_desk(data, author="the coach", record=Path(folder) / f"{k}.sqlite") as desk:
                 for name, edit in edits_of(data, k):
+
                     def made(edit=edit, desk=desk):
                         desk.apply(edit)
                         live_values(desk.data, desk.as_json())

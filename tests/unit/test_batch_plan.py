@@ -35,7 +35,7 @@ def test_every_column_reaches_its_clip(tmp_path: Path) -> None:
 
 
 def test_a_point_on_the_athlete_comes_from_the_row_or_from_outside(tmp_path: Path) -> None:
-    table = "clip,movement,person\nfront.mp4,squat,\"320,400@2.5\"\nb.mp4,squat,\n"
+    table = 'clip,movement,person\nfront.mp4,squat,"320,400@2.5"\nb.mp4,squat,\n'
     assert [c.person for c in planned(tmp_path, table).clips] == [parse_pointed("320,400@2.5"), None]
     from_outside = planned(tmp_path, table, persons=("b.mp4=10,20@3",)).clips
     assert [str(c.person) for c in from_outside] == ["320,400@2.5", "10,20@3"]

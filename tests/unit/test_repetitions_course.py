@@ -202,7 +202,6 @@ def test_slow_phases_of_every_profile_lie_within_their_intervals(movement: str, 
     assert np.mean(inside) >= 0.8
 
 
-
 def test_a_signal_that_is_flat_at_rest_is_read_back_to_the_share_of_the_driver() -> None:
     assert FLAT.driver_share(float(FLAT(np.array([0.6]))[0])) == pytest.approx(0.6, abs=0.01)
     full, half = ({"pelvis_across": (1.0, size, FLAT)} for size in (1.2, 1.2 * float(FLAT(np.array([0.6]))[0])))

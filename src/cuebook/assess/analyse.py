@@ -89,9 +89,7 @@ def review_clip(
     movement = movement if isinstance(movement, Movement) else load_movement(movement)
     clip = read_clip(path, capture_rate_hz=capture_rate_hz)
     if person is not None:
-        track = follow_person(
-            clip, person, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress)
-        )
+        track = follow_person(clip, person, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress))
     else:
         track = track_pose(clip, backend=settings.backend, cache_dir=cache_dir, progress=_share(progress))
         track = with_second_opinion(clip, track, cache_dir=cache_dir)

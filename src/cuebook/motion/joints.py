@@ -67,6 +67,8 @@ STRETCH_SHARE = 0.5
 KNEES_OUT_DEG = 15.0
 """Standing legs bend over the toes, about this far outwards (toes out 5 to 30 degrees is usual; common practice, no
 source). On rendered squats it halves what differs between cameras."""
+
+
 def raw_angle(
     smooth: Smooth,
     joint: str,

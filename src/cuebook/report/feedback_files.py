@@ -83,16 +83,20 @@ def message_page(data: ReviewData, draft: Draft, jpeg: bytes | None, *, athlete:
     loader = environment().loader
     style = "".join(loader.get_source(environment(), name)[0] for name in ("feedback.css", "message.css"))
     source = None if jpeg is None else "data:image/jpeg;base64," + b64encode(jpeg).decode("ascii")
-    return environment().get_template("message.html.j2").render(
-        style=Markup(style),
-        athlete=athlete,
-        movement=data.movement,
-        draft=draft,
-        picture=source,
-        alt=picture_words(data, draft.picture),
-        caution=CAUTION,
-        stop_and_get_help=STOP_AND_GET_HELP,
-        stop_and_tell=STOP_AND_TELL_THE_COACH,
+    return (
+        environment()
+        .get_template("message.html.j2")
+        .render(
+            style=Markup(style),
+            athlete=athlete,
+            movement=data.movement,
+            draft=draft,
+            picture=source,
+            alt=picture_words(data, draft.picture),
+            caution=CAUTION,
+            stop_and_get_help=STOP_AND_GET_HELP,
+            stop_and_tell=STOP_AND_TELL_THE_COACH,
+        )
     )
 
 

@@ -242,18 +242,22 @@ def _page(data: ReviewData, rep: Repetition, keys: Sequence[KeyPosition], stills
     style, _, _ = environment().loader.get_source(environment(), "feedback.css")
     order = phase_order(movement)
     facing = f", {view.facing} side to the phone" if view.facing in ("left", "right") else ""
-    return environment().get_template("reference.html.j2").render(
-        style=Markup(style),
-        movement=movement,
-        sentences=sentences,
-        credit=credit,
-        filmed=f"Filmed {VIEW_WORDS[view.name]}{facing if data.side_proven else ''}.",
-        other_view=view.name not in movement.views,
-        side_open=not data.side_proven and movement.sides != "both",
-        positions=[_shown(k, stills[k.name], data) for k in keys],
-        phases=[(phase_words(movement)[p], seconds_text(rep.phases[p], rep.phases_u[p])) for p in order],
-        cards=[c | {"plan": Markup(c["plan"])} for c in filming_cards(data)],
-        caution=CAUTION,
+    return (
+        environment()
+        .get_template("reference.html.j2")
+        .render(
+            style=Markup(style),
+            movement=movement,
+            sentences=sentences,
+            credit=credit,
+            filmed=f"Filmed {VIEW_WORDS[view.name]}{facing if data.side_proven else ''}.",
+            other_view=view.name not in movement.views,
+            side_open=not data.side_proven and movement.sides != "both",
+            positions=[_shown(k, stills[k.name], data) for k in keys],
+            phases=[(phase_words(movement)[p], seconds_text(rep.phases[p], rep.phases_u[p])) for p in order],
+            cards=[c | {"plan": Markup(c["plan"])} for c in filming_cards(data)],
+            caution=CAUTION,
+        )
     )
 
 

@@ -164,9 +164,7 @@ def _frames(data: ReviewData, wanted: set[int]) -> dict[int, NDArray[np.uint8]]:
     return found
 
 
-def _cut(
-    data: ReviewData, at_s: float, picture: NDArray[np.uint8]
-) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+def _cut(data: ReviewData, at_s: float, picture: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
     """Return the cut around the athlete and the landmarks (1, 33, 2) in its pixels."""
     size = (picture.shape[1], picture.shape[0])
     marks = landmarks_at(data.track, np.array([at_s]), size)

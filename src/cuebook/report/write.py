@@ -54,6 +54,7 @@ def write_review(data: ReviewData, out_dir: str | Path, *, video: bool = True, t
     ClipError
         If the clip can no longer be read.
     """
+
     def fill(folder: Path) -> None:
         _write_files(data, folder, video=video, threads=threads, progress=progress)
         if track_dir is not None and Path(track_dir).is_dir():

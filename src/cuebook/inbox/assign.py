@@ -16,6 +16,7 @@ _SET = re.compile(r"(?:^|[-_ ])set[-_ ]?(\d{1,2})(?=$|[-_ .])", re.IGNORECASE)
 _SIDE = re.compile(r"(?:^|[-_ ])(left|right)(?=$|[-_ .])", re.IGNORECASE)
 _NO_NAME = re.compile(
     r"(dcim|camera|kamera|video|videos|clips?|inbox|new|media|movies|downloads?|photos?|sent|received|attachments?"
+    r"|messages?|chats?|e ?mails?|mails?|recordings?|new folder|unsorted|misc"
     r"|week \d+|day \d+|set \d+|left|right|\d+[a-z]{0,6}|\d[\d ]*)",
     re.IGNORECASE,
 )
@@ -73,14 +74,19 @@ def from_path(file: str, *, library: Library, roster: Iterable[str]) -> Belongs:
     library : Library
         Movements: a folder may be called like one, a file name may hold its name as whole words.
     roster : iterable of str
-        Athletes of the manifest. Where there are any, only their names are taken for names.
+        Athletes of the manifest. Where there are any, their names are looked for first, in folders and in the file's
+        name; the name of another folder is taken where none of them is found, unless it looks like a short form of one.
     """
     path = PurePosixPath(file)
     by_slug = {slug(name): name for name in roster}
     out = Belongs()
     for part in path.parts[:-1]:
         out = _folder(part, library, by_slug).over(out)
-    return out.over(_file_name(path.stem, library, by_slug))
+    out = out.over(_file_name(path.stem, library, by_slug))
+    if by_slug and not out.athlete:
+        free = [part for part in path.parts[:-1] if _is_name(part, library) and not _shortened(part, by_slug)]
+        return out.over(Belongs(athlete=Known(value=free[-1].strip(), by="folder"))) if free else out
+    return out
 
 
 def _folder(part: str, library: Library, roster: Mapping[str, str]) -> Belongs:
@@ -90,11 +96,10 @@ def _folder(part: str, library: Library, roster: Mapping[str, str]) -> Belongs:
     if roster:
         name = _longest_inside(part, roster)
         found = found.over(Belongs(athlete=Known(value=name, by="folder"))) if name else found
-    elif not _NO_NAME.fullmatch(slug(part).replace("-", " ")) and slug(part):
+    elif _is_name(part, library):
         found = found.over(Belongs(athlete=Known(value=part.strip(), by="folder")))
     if not found.movement and (movement := library.inside(part)) is not None:
-        kept = found if roster else Belongs(side=found.side, set_number=found.set_number)
-        return Belongs(movement=Known(value=movement, by="folder")).over(kept)
+        return Belongs(movement=Known(value=movement, by="folder")).over(found)
     return found
 
 
@@ -112,6 +117,19 @@ def _details(text: str, by: str) -> Belongs:
         set_number=Known(value=str(int(number[1])), by=by) if number else UNKNOWN,
         side=Known(value=side[1].lower(), by=by) if side else UNKNOWN,
     )
+
+
+def _is_name(part: str, library: Library) -> bool:
+    """Tell whether a folder may be called after somebody: not after a movement, a phone or a week."""
+    plain = slug(part)
+    named = library.find(part) is not None or library.inside(part) is not None
+    return bool(plain) and not named and not _NO_NAME.fullmatch(plain.replace("-", " "))
+
+
+def _shortened(part: str, roster: Mapping[str, str]) -> bool:
+    """Tell whether a folder may mean somebody of the manifest by a part of the name, which is asked, not guessed."""
+    words = slug(part).split("-")
+    return any(all(any(full.startswith(w) for full in name.split("-")) for w in words) for name in roster)
 
 
 def _longest_inside(text: str, roster: Mapping[str, str]) -> str:

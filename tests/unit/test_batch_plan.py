@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
+from cuebook import movements
 from cuebook.batch.ledger import result_key
 from cuebook.batch.plan import Default, Plan, make_plan
 from cuebook.errors import BatchError, CuebookError, PoseError
@@ -204,6 +206,33 @@ def test_settings_movements_and_cache_of_a_workspace_are_used(tmp_path: Path) ->
     assert clip.settings.met_at == 0.95
     assert clip.margins.moving_s == 0.25
     assert clip.cache_dir == tmp_path / "cache"
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [({"movement": "squad"}, "The option --movement cannot be used: There is no movement"),
+     ({"movement": "squat", "tempo": "3-x"}, "The option --tempo cannot be used: The tempo '3-x' has 2 slots")],
+)  # fmt: skip
+def test_a_wrong_option_is_said_once_and_not_of_every_clip(tmp_path: Path, options: dict[str, str], said: str) -> None:
+    fill(tmp_path, *(f"{number}.mp4" for number in range(7)))
+    with pytest.raises(BatchError) as caught:
+        make_plan(tmp_path, default=Default(**options))
+    message = str(caught.value)
+    assert message.startswith(said)
+    assert ".mp4" not in message
+    assert message.count("squad") + message.count("3-x") == 1
+
+
+def test_a_movement_of_one_workspace_is_refused_only_of_clips_that_lie_elsewhere(tmp_path: Path) -> None:
+    fill(tmp_path, "elsewhere.mp4", "club/here.mp4")
+    (tmp_path / "club" / "cuebook.toml").touch()
+    (tmp_path / "club" / "movements").mkdir()
+    known = Path(movements.__file__).parent / "squat.toml"
+    shutil.copy(known, tmp_path / "club" / "movements" / "box-squat.toml")
+    with pytest.raises(BatchError) as caught:
+        make_plan(tmp_path, default=Default(movement="box-squat"))
+    assert "elsewhere.mp4: There is no movement" in str(caught.value)
+    assert "here.mp4: " not in str(caught.value).replace("elsewhere.mp4: ", "")
 
 
 def test_a_workspace_file_that_is_wrong_is_a_sentence(tmp_path: Path) -> None:

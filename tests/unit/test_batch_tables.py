@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import sys
 from pathlib import Path
 
@@ -60,6 +61,25 @@ def test_every_clip_has_one_row_one_state_and_a_reason(written: Path) -> None:
     assert list(clips["review"].isna()) == [False, True, True]
     assert clips["RPE"][0] == 7
     assert clips["manifest_state"][0] == "tired"
+
+
+def test_a_scored_clip_without_a_repetition_says_so_in_its_reason(tmp_path: Path) -> None:
+    (job,) = make_jobs(tmp_path, ["a"])
+    (tmp_path / "week.csv").write_text("clip\nclip-0.mp4\n", "utf-8")
+    write_small_review(job)
+    path = job.folder / "review.json"
+    review = json.loads(path.read_text(encoding="utf-8"))
+    review["counts"]["both"], review["repetitions"] = 0, []
+    review["headline"]["fix"] = "No whole repetition could be counted in this clip."
+    path.write_text(json.dumps(review), encoding="utf-8")
+    plan = make_plan(tmp_path / "week.csv", default=Default(movement="squat"))
+    scored = ClipResult(number=0, state="scored", took_s=1.0)
+    write_tables(job.folder.parent, plan, {0: scored}, {0: job.folder.name})
+    (row,) = pd.read_csv(job.folder.parent / "clips.csv").to_dict("records")
+    assert (row["state"], row["counted"]) == ("scored", 0)
+    assert row["reason"] == (
+        "No whole repetition could be counted in this clip. Check that the clip shows this movement: Squat."
+    )
 
 
 def test_repetitions_and_cues_have_a_row_each(written: Path) -> None:

@@ -10,9 +10,9 @@ from math import isfinite
 from pathlib import Path
 from typing import Literal
 
-from cuebook.errors import BatchError, CuebookError
+from cuebook.errors import BatchError, CuebookError, TempoError
 from cuebook.model import Movement, Prescription, Settings
-from cuebook.movements import TempoMargins, prescribe
+from cuebook.movements import TempoMargins, parse_tempo, prescribe
 from cuebook.pose import Pointed, parse_pointed, points_of_clips
 
 from .folder import rows_of_folder
@@ -116,6 +116,8 @@ def make_plan(source: str | Path, *, default: Default | None = None, leave_out: 
         notes = _about_columns(source, columns)
     if not rows:
         raise BatchError(f"{source} holds no clip: name a folder with videos in it, or a CSV file that lists clips.")
+    if problem := _wrong_option(rows, default, shelf):
+        raise BatchError(problem)
     points = points_of_clips(default.persons, [row.name for row in rows])
     clips, problems = [], []
     for row in rows:
@@ -126,6 +128,29 @@ def make_plan(source: str | Path, *, default: Default | None = None, leave_out: 
     if problems:
         refuse_lines(source, problems)
     return Plan(source=source, clips=_with_folders(clips), notes=notes, columns=columns)
+
+
+def _wrong_option(rows: list[Row], default: Default, shelf: Shelf) -> str:
+    """Return one sentence about a movement or tempo asked of all clips that cannot be used, empty if they can.
+
+    A movement that some workspace knows is not refused here: then the clips that lie elsewhere are named one by one.
+    """
+    if default.tempo is not None:
+        try:
+            parse_tempo(default.tempo)
+        except TempoError as refused:
+            return f"The option --tempo cannot be used: {refused}"
+    problem = ""
+    if default.movement is not None:
+        asked = (row.clip.parent for row in rows if row.name and not row.values.get("movement"))
+        for workspace in dict.fromkeys(shelf.workspace(Path(os.path.abspath(folder))) for folder in asked):
+            try:
+                shelf.movement(default.movement, workspace)
+            except CuebookError as refused:
+                problem = problem or f"The option --movement cannot be used: {refused}"
+            else:
+                return ""
+    return problem
 
 
 def _about_columns(source: Path, columns: tuple[str, ...]) -> tuple[str, ...]:

@@ -123,6 +123,8 @@ def clip_row(clip: PlannedClip, result: ClipResult, review: Mapping[str, Any] | 
         row[f"{phase}_outcome"] = tempo["outcomes"][f"{phase}_s"]
     row |= {"eccentric_drift": tempo["drift"]["eccentric_ratio"], "drift_outcome": tempo["drift"]["outcome"]}
     row |= {name: review["headline"][name] for name in ("praise", "fix", "next")}
+    if not row["counted"]:
+        row["reason"] = f"{row['fix']} Check that the clip shows this movement: {clip.movement.title}."
     row["warnings"] = " ".join(review["warnings"]) or None
     return row
 

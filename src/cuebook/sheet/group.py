@@ -107,7 +107,7 @@ def needs_a_look(rows: list[dict], clips: pd.DataFrame | None, cues: pd.DataFram
         found += [
             (3, _text(r.athlete), _name(r.clip), "the lowering shrank through the set") for r in drifted.itertuples()
         ]
-        left = clips[clips["state"] != "scored"]
+        left = clips[(clips["state"] != "scored") | (clips["reason"].map(_text) != "")]
         found += [(4, _text(r.athlete), _name(r.clip), _text(r.reason)) for r in left.itertuples()]
     found.sort(key=lambda f: f[0])
     return pd.DataFrame([f[1:] for f in found], columns=["athlete", "clip", "why"])

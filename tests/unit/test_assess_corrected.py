@@ -214,3 +214,13 @@ def test_what_was_read_is_not_read_again(squat, monkeypatch) -> None:
     assert reader.read(spans) == first
     reader.read(moves.moved(spans, "r1", "start", spans[0].start_s + 0.1, clip_s=length(squat)))
     assert len(reads) == 1, "a moved boundary needs no new fit, and the joined one is remembered"
+
+
+def test_a_repetition_that_the_coach_sees_fail_is_named_and_its_cue_is_not_praised(squat) -> None:
+    cue = next(squat.movement.cue(v.cue) for v in squat.verdicts if v.repetition is None and v.outcome == "met"
+               if squat.movement.cue(v.cue) is not None)  # fmt: skip
+    said = Overruled(cue=cue.name, repetition="r2", side=None, outcome="not_met", reason="", who="Orla Vennick")
+    found = Rejudge(squat).judge(DeskState(spans=proposed_spans(squat.repetitions), overruled=(said,)), CHANGED)
+    assert found.headline.praise != cue.praise
+    assert f"{cue.heading}: not met in rep 2" in found.headline.fix
+    assert found.verdicts == squat.verdicts

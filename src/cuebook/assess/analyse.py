@@ -176,7 +176,8 @@ def judge_motion(
     counted = {r.number for r in repetitions if r.counted}
     said = tuple(v for v in verdicts if v.repetition in counted) + whole
     headline = write_headline(movement, prescription, said, tempo, counted=len(counted), found=found,
-                              overruled=() if corrections is None else corrections.state.overruled)  # fmt: skip
+                              overruled=() if corrections is None else corrections.state.overruled,
+                              numbers=None if corrections is None else corrections.numbers)  # fmt: skip
     return ReviewData(
         clip=clip,
         track=track,

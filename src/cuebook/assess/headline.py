@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from cuebook.model import Headline, Movement, Outcome, Overruled, Prescription, TempoResult, Verdict
@@ -22,6 +22,7 @@ def write_headline(
     counted: int,
     found: bool,
     overruled: Sequence[Overruled] = (),
+    numbers: Mapping[str, int] | None = None,
 ) -> Headline:
     """Choose the three sentences from the verdicts on the whole set.
 
@@ -41,6 +42,8 @@ def write_headline(
         Whether the athlete was in the picture for most of the clip.
     overruled : sequence of Overruled
         Outcomes that a coach sees otherwise; the headline follows the coach.
+    numbers : mapping of str to int, optional
+        Number of each repetition by its identity, for outcomes of single repetitions.
 
     Returns
     -------
@@ -60,10 +63,11 @@ def write_headline(
             next=_film_again(movement),
         )
     whole = [_said(v, overruled) for v in verdicts if v.repetition is None]
-    own = {o.cue for o in overruled}
-    single = [_Said(v, v.outcome) for v in verdicts if v.repetition is not None and v.cue not in own]
+    own = {o.cue for o in overruled if o.repetition is None}
+    single = [_said(v, overruled, numbers or {}) for v in verdicts if v.repetition is not None and v.cue not in own]
     judged = {p: o for p, o in tempo.outcomes.items() if not is_rest(movement, prescription, p)}
-    praise = _praise(movement, whole, judged, counted)
+    missed = {s.cue for s in single if s.outcome == "not_met" != s.verdict.outcome}
+    praise = _praise(movement, whole, judged, counted, missed)
     fix, about = (
         _cue_fix(movement, whole)
         or _moving_fix(movement, prescription, tempo, judged)
@@ -92,8 +96,14 @@ class _Said:
         return self.verdict.side
 
 
-def _said(verdict: Verdict, overruled: Sequence[Overruled]) -> _Said:
-    own = [o.outcome for o in overruled if o.repetition is None and o.concerns(verdict.cue, verdict.side)]
+def _said(verdict: Verdict, overruled: Sequence[Overruled], numbers: Mapping[str, int] | None = None) -> _Said:
+    """Return a verdict with the coach's outcome of the same repetition, or of the set, where there is one."""
+    of = {None: None} | dict(numbers or {})
+    own = [
+        o.outcome
+        for o in overruled
+        if of.get(o.repetition, -1) == verdict.repetition and o.concerns(verdict.cue, verdict.side)
+    ]
     return _Said(verdict, own[-1] if own else verdict.outcome)
 
 
@@ -111,8 +121,9 @@ def _ordered(movement: Movement, verdicts: list[_Said], outcome: str) -> list[_S
     return sorted(chosen, key=lambda v: rank[v.cue])
 
 
-def _praise(movement: Movement, whole: list[_Said], judged: dict[str, str], counted: int) -> str:
-    failed = {v.cue for v in whole if v.outcome == "not_met"}
+def _praise(movement: Movement, whole: list[_Said], judged: dict[str, str], counted: int, missed: set[str]) -> str:
+    """Praise a cue that the set meets; never one of which the coach saw a repetition that does not."""
+    failed = {v.cue for v in whole if v.outcome == "not_met"} | missed
     for v in _ordered(movement, whole, "met"):
         cue = movement.cue(v.cue)
         if cue is not None and v.cue not in failed:

@@ -102,3 +102,9 @@ def _measured(data: ReviewData, name: str, at_s: float) -> MarkedAngle | None:
         return None
     value, spread = float(np.median(signal.values[near])), float(np.median(signal.sigma[near]))
     return MarkedAngle(value=value, uncertainty=spread, method=signal.method)
+
+
+def is_from_straight(mark: Mark) -> bool:
+    """Return whether the angle of a mark is 0 where its two limbs are in line, as a knee is; a shoulder is not."""
+    name = _signal_name(mark.joints) or ""
+    return name.endswith(("knee_flexion", "hip_flexion", "elbow_flexion"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from cuebook.assess.mark_angle import mark_angle
+from cuebook.assess.mark_angle import is_from_straight, mark_angle
 from cuebook.model import Mark, ReviewData
 from cuebook.report.tables import review_json
 from cuebook.report.words import angle_words
@@ -73,4 +73,5 @@ def _mark(mark: Mark, data: ReviewData) -> dict[str, Any]:
         "words": angle_words(angle.value, angle.uncertainty),
         "method": angle.method,
     }  # fmt: skip
+    form["from_straight"] = is_from_straight(mark)
     return form

@@ -11,6 +11,7 @@ from .choice import deciding, main_cue
 from .marks import SAME_INSTANT_S
 
 STOP_NEXT = "Stop this movement for now, and talk to me before you train it again."
+PLAIN_PRAISE = "Thank you for filming the whole set: that is how it gets better."
 ONE_THING_NEXT = "Next set: think of that alone."
 
 
@@ -35,6 +36,9 @@ def draft_feedback(data: ReviewData) -> Draft:
         draft = replace(draft, praise=_sentence(praise.text))
     if change is not None:
         step = STOP_NEXT if change.severity == "stop" else ONE_THING_NEXT
+        cue = None if change.cue is None else data.movement.cue(change.cue)
+        if cue is not None and draft.praise == cue.praise:  # one thing is not praised and changed at once
+            draft = replace(draft, praise=PLAIN_PRAISE)
         draft = replace(draft, fix=_sentence(change.text), next=step)
     return shortened(draft)
 

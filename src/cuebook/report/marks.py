@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from cuebook.assess.mark_angle import mark_angle
+from cuebook.assess.mark_angle import is_from_straight, mark_angle
 from cuebook.model import LANDMARKS, Mark, ReviewData, landmark_index
 
 from .angle_mark import ANGLE
@@ -93,15 +93,22 @@ def _angle(picture: NDArray[np.uint8], joints: list[Point], mark: Mark, trunk: f
     one, corner, other = joints
     _stroke(picture, one, corner, unit)
     _stroke(picture, corner, other, unit)
-    start, turn, radius = _arc(joints)
+    start, turn, radius = _arc(joints, mark)
+    if is_from_straight(mark):
+        way = np.array([np.cos(start), np.sin(start)])
+        _stroke(picture, corner, corner + 1.25 * radius * way, unit, dash_px=6 * unit)
     steps = start + np.linspace(0.0, turn, 40)
     _path(picture, corner + radius * np.stack([np.cos(steps), np.sin(steps)], axis=1), unit)
 
 
-def _arc(joints: list[Point]) -> tuple[float, float, float]:
-    """Return where the arc of an angle starts, how far it turns, both in radians, and its radius in pixels."""
+def _arc(joints: list[Point], mark: Mark) -> tuple[float, float, float]:
+    """Return where the arc of an angle starts, how far it turns, both in radians, and its radius in pixels.
+
+    A flexion that is 0 where the limbs are in line starts where the first limb would go on.
+    """
     one, corner, other = joints
-    start = float(np.arctan2(one[1] - corner[1], one[0] - corner[0]))
+    first = corner - one if is_from_straight(mark) else one - corner
+    start = float(np.arctan2(first[1], first[0]))
     end = float(np.arctan2(other[1] - corner[1], other[0] - corner[0]))
     turn = (end - start + np.pi) % (2 * np.pi) - np.pi
     return start, turn, 0.4 * float(min(np.hypot(*(one - corner)), np.hypot(*(other - corner))))
@@ -141,7 +148,7 @@ def _write_words(picture: NDArray[np.uint8], joints: list[Point], mark: Mark, tr
     if mark.kind == "angle":
         number = mark_angle(data, mark)
         said.insert(0, "not measured" if number is None else angle_words(number.value, number.uncertainty))
-        start, turn, radius = _arc(joints)
+        start, turn, radius = _arc(joints, mark)
         middle = start + turn / 2
         beside = joints[1] + (radius + 10 * unit) * np.array([np.cos(middle), np.sin(middle)])
     elif mark.kind == "text":

@@ -134,8 +134,10 @@ def with_uncertainty(value: float, uncertainty: float, unit: str) -> str:
 
 
 def angle_words(value: float, uncertainty: float | None) -> str:
-    """Return an angle in words, with its uncertainty where it is known."""
-    return f"{value:.0f}° in the picture" if uncertainty is None else with_uncertainty(value, uncertainty, "deg")
+    """Return a marked angle in words: a measured flexion with its uncertainty, or what it looks like in the picture."""
+    if uncertainty is None:
+        return f"{value:.0f}° in the picture"
+    return f"flexion {with_uncertainty(value, uncertainty, 'deg')}"
 
 
 def limit_words(limit: Limit, unit: str) -> str:

@@ -49,6 +49,15 @@ def test_the_coachs_notes_take_the_place_of_what_was_measured(review) -> None:
     assert "tired" not in draft.text
 
 
+def test_what_is_to_be_changed_is_not_praised(review) -> None:
+    cue = review.movement.cue("depth")
+    praised = replace(review, headline=replace(review.headline, praise=cue.praise))
+    draft = draft_feedback(with_state(praised, notes=(note("Deeper in the second one", cue="depth"),)))
+    assert draft.fix == "Deeper in the second one."
+    assert draft.praise != cue.praise
+    assert draft_feedback(with_state(praised, notes=(note("Eyes ahead", cue="lean"),))).praise == cue.praise
+
+
 def test_a_stop_comes_before_everything_and_is_never_shortened(review) -> None:
     long = " ".join(["word"] * 70)
     notes = (note("Change this"), note("Your knee hurts", "stop"), note(long, "praise"))

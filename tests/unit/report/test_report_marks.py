@@ -51,3 +51,17 @@ def test_an_arrow_ends_at_its_free_place() -> None:
 def test_a_free_place_far_outside_is_refused() -> None:
     with pytest.raises(ModelError, match="within 6 trunk lengths"):
         Mark(id="m", kind="circle", at_s=1.0, joints=("left_knee",), to=(0.0, 7.0))
+
+
+def test_a_flexion_is_drawn_from_where_the_first_limb_would_go_on() -> None:
+    """A knee bent by 90 degrees: its flexion turns from the thigh's own line, dashed, to the shank; 0 is straight."""
+    points = athlete((200.0, 300.0))
+    points[LANDMARKS.index("left_ankle")] = (300.0, 300.0)
+    angle = Mark(id="m", kind="angle", at_s=1.0, joints=("left_hip", "left_knee", "left_ankle"))
+    found = drawn(points, angle)
+    below, above = (found[(found[:, 0] > 215) & side] for side in (found[:, 1] > 312, found[:, 1] < 288))
+    radius = np.hypot(*(below - [200.0, 300.0]).T)
+    radius = radius[radius < 48.0]  # further out is the number
+    assert np.median(radius) == pytest.approx(40.0, abs=3.0)
+    assert len(above) == 0
+    assert ((np.abs(found[:, 0] - 200) < 3) & (found[:, 1] > 330)).any(), "the dashed line goes on below the knee"

@@ -57,13 +57,19 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     line(ctx, [a, b]) { stroke(ctx, () => { ctx.moveTo(...a); ctx.lineTo(...b); }); },
     plumb(ctx, [a]) { ctx.setLineDash([9 * unit, 5 * unit]); stroke(ctx, () => { ctx.moveTo(a[0], 0); ctx.lineTo(a[0], facts.height); }); ctx.setLineDash([]); },
     angle(ctx, [a, b, c], m) {
-      const from = Math.atan2(a[1] - b[1], a[0] - b[0]), to = Math.atan2(c[1] - b[1], c[0] - b[0]);
+      const way = m.from_straight ? -1 : 1;       // a flexion is 0 where the first limb would go straight on
+      const from = Math.atan2(way * (a[1] - b[1]), way * (a[0] - b[0])), to = Math.atan2(c[1] - b[1], c[0] - b[0]);
       const turn = to - from - 2 * Math.PI * Math.round((to - from) / (2 * Math.PI));
       const radius = 0.4 * Math.min(Math.hypot(a[0] - b[0], a[1] - b[1]), Math.hypot(c[0] - b[0], c[1] - b[1]));
       stroke(ctx, () => { ctx.moveTo(...a); ctx.lineTo(...b); ctx.lineTo(...c); });
+      if (m.from_straight) {
+        ctx.setLineDash([6 * unit, 5 * unit]);
+        stroke(ctx, () => { ctx.moveTo(...b); ctx.lineTo(b[0] + 1.25 * radius * Math.cos(from), b[1] + 1.25 * radius * Math.sin(from)); });
+        ctx.setLineDash([]);
+      }
       stroke(ctx, () => ctx.arc(b[0], b[1], radius, from, from + turn, turn < 0));
       const side = Math.cos(from + turn / 2) > 0 ? 1 : -1;
-      label(ctx, m.angle ? m.angle.words : "not measured", b[0] + (side > 0 ? radius + 8 * unit : -radius - 100 * unit), b[1]);
+      label(ctx, m.angle ? m.angle.words : "not measured", b[0] + (side > 0 ? radius + 8 * unit : -radius - 150 * unit), b[1]);
     },
     arrow(ctx, points, m, frame) {
       const [a] = points, size = trunk(frame);

@@ -10,6 +10,10 @@ from playwright.sync_api import expect
 from tests.browser.desk_page import desk_notebook, opened, ready, shown
 from tests.desk_samples import sample_review
 
+CUT_OFF = """root => [root, ...root.querySelectorAll('.cb-top, .cb-cues, .cb-cue span, .cb-line span')]
+    .filter(e => e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== 'inline')
+    .map(e => `${e.className}: ${e.innerText.slice(0, 40)} ${e.scrollWidth} > ${e.clientWidth}`)"""
+"""What is wider than its place on the desk."""
 pytestmark = [pytest.mark.browser, pytest.mark.timeout(300)]
 
 
@@ -52,6 +56,10 @@ def test_what_was_done_is_there_after_a_restart(nb, notebook):
     saved(desk)
     expect(desk.locator(".cb-cue[aria-current] .cb-cue-outcome")).to_have_text("not met, by Orla Vennick")
     expect(desk.locator(".cb-cue[aria-current] .cb-cue-value")).to_contain_text(f"measured: {measured}")
+    press("g")
+    expect(desk.locator(".cb-cues h3")).to_have_text("Whole set")
+    expect(desk.locator(".cb-cue[aria-current] .cb-cue-eye")).to_have_text("rep 2 by eye: not met")
+    press("g")
 
     press("w")
     press("n")
@@ -228,6 +236,11 @@ def test_another_clip_stands_beside_aligned_at_the_turn(nb, lab):
     expect(beside.locator(".cb-beside-name")).to_contain_text("mirrored")
     press("Shift+V")
     expect(beside.get_by_text("mirrored to compare")).to_be_hidden()
+    nb.page.set_viewport_size({"width": 1280, "height": 900})
+    nb.page.evaluate("jupyterapp.commands.execute('filebrowser:activate')")
+    expect(nb.page.locator(".jp-FileBrowser")).to_be_visible()
+    nb.page.wait_for_timeout(300)
+    assert desk.evaluate(CUT_OFF) == []
     assert nb.errors == []
 
 

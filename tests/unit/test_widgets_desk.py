@@ -45,6 +45,11 @@ def test_the_browser_gets_every_array_and_the_clip_when_it_asks(desk, data):
     assert parts[0][4:8] == b"ftyp"
 
 
+def test_the_first_picture_is_the_athlete_about_to_begin(desk, data):
+    start = data.repetitions[0].start_s
+    assert data.clip.times_s[desk.frame] < start <= data.clip.times_s[desk.frame + 1]
+
+
 def test_an_edit_is_in_the_record_before_it_is_confirmed(desk, data, tmp_path):
     edit = {"kind": "note", "text": "Heels stay down.", "at_s": 1.0, "repetition": "r1", "joint": None, "cue": None,
             "severity": "praise"}  # fmt: skip

@@ -153,16 +153,16 @@ def still_at(data: ReviewData, at_s: float, *, marks: bool = True) -> bytes:
 
 
 def picture_words(data: ReviewData, picture: Picture | None) -> str:
-    """Return what a picture shows in words, for those who cannot see it; empty without a picture."""
+    """Return what a picture shows in words to the athlete in it; empty without a picture."""
     if picture is None:
         return ""
     found = _shown(data, picture)
     number = number_of(data, picture.repetition)
     where = f"at {picture.at_s:.1f} s" if number is None else f"in repetition {number}"
     if found is not None:
-        return f"The athlete {where}, the measured angle drawn: {cue_title(found[0].cue)}, {verdict_words(found[0])}"
+        return f"You {where}, the measured angle drawn: {cue_title(found[0].cue)}, {verdict_words(found[0])}"
     texts = [m.text for m in marks_at(data, picture.at_s) if m.text]
-    return f"The athlete {where}, with the coach's marks{': ' + '; '.join(texts) if texts else ''}"
+    return f"You {where}, with your coach's marks{': ' + '; '.join(texts) if texts else ''}"
 
 
 def feedback_warnings(data: ReviewData, draft: Draft) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from cuebook.assess.words import phase_words
+from cuebook.assess.words import is_rest, phase_words
 from cuebook.clip import VideoWriter
 from cuebook.errors import ModelError
 from cuebook.model import Repetition, ReviewData, Signal
@@ -24,13 +24,13 @@ from .choice import base_measure, is_angle, main_cue, signal_of, signal_side
 from .count_band import CountBand
 from .feedback_draft import identity_of, number_of
 from .folder import write_folder
-from .marks import draw_marks, marks_at
+from .marks import marks_at
 from .moment import phase_order
 from .overlay import Overlay, doubtful_at, near_side
 from .page import environment
 from .skeleton import draw_skeleton
 from .stills import athlete_at, encode_jpeg
-from .words import VIEW_WORDS, measure_words, seconds_text, with_uncertainty
+from .words import VIEW_WORDS, measure_words, prescribed_text, seconds_text, with_uncertainty
 
 MARK = "reference.json"
 LEAD_S, TRAIL_S = 0.6, 0.4
@@ -89,7 +89,7 @@ def write_reference(data: ReviewData, folder: str | Path, *, repetition: str | i
     def fill(place: Path) -> None:
         stills = {}
         for key in keys:
-            stills[key.name] = key_still(data, key)
+            stills[key.name] = key_still(data, key, alike_s=[k.at_s for k in keys])
             (place / f"{key.name}.jpg").write_bytes(stills[key.name])
         write_counted(data, rep, place / "reference.mp4", sentences=said)
         facts = _facts(data, rep, keys) | {"sentences": list(said), "credit": credit, "consent": consent, "who": who}
@@ -167,16 +167,30 @@ def _read(signal: Signal, at_s: float) -> tuple[float, float] | None:
     return float(np.median(signal.values[near])), float(np.median(signal.sigma[near]))
 
 
-def key_still(data: ReviewData, key: KeyPosition) -> bytes:
-    """Return one key position as JPEG: the lines of the body, the deciding angle, the coach's marks."""
-    cut, points = athlete_at(data, key.at_s)
+def key_still(data: ReviewData, key: KeyPosition, *, alike_s: Sequence[float] = ()) -> bytes:
+    """Return one key position as JPEG: the lines of the body and the deciding angle, without marks of the desk.
+
+    Parameters
+    ----------
+    data : ReviewData
+        The review.
+    key : KeyPosition
+        What is shown.
+    alike_s : sequence of float
+        Instants, seconds, of the stills that stand beside this one: all get the same cut.
+
+    Raises
+    ------
+    ClipError
+        If the clip can no longer be read, or has no picture there.
+    """
+    cut, points = athlete_at(data, key.at_s, alike_s=alike_s)
     draw_skeleton(cut, points, near=near_side(data), doubtful=doubtful_at(data, key.at_s))
     name = next(iter(key.angles), None)
     if name is not None:
         mark = angle_mark(data.motion.signals[name], points[None], near=near_side(data),
                           frame_px=(cut.shape[1], cut.shape[0]))  # fmt: skip
         draw_angle(cut, mark, 0, key.at_s, reading=key.angles[name])
-    draw_marks(cut, points, marks_at(data, key.at_s), data)
     return encode_jpeg(cut)
 
 
@@ -217,6 +231,7 @@ def _facts(data: ReviewData, rep: Repetition, keys: Sequence[KeyPosition]) -> di
         "movement": data.movement.name,
         "view": {"name": view.name, "facing": view.facing, "uncertainty_deg": round(view.uncertainty_deg, 1)},
         "side_proven": data.side_proven,
+        "tempo": None if data.prescription.tempo is None else str(data.prescription.tempo),
         "repetition": {"id": identity_of(data, rep.number), "number": rep.number, "side": rep.side,
                        "start_s": _ms(rep.start_s), "turn_s": _ms(rep.turn_s), "end_s": _ms(rep.end_s),
                        "phases": {f"{p}_s": _ms(rep.phases[p]) for p in phase_order(data.movement)}},
@@ -238,7 +253,7 @@ def _page(data: ReviewData, rep: Repetition, keys: Sequence[KeyPosition], stills
           sentences: tuple[str, ...], credit: str) -> str:  # fmt: skip
     from markupsafe import Markup
 
-    view, movement = data.motion.view, data.movement
+    view, movement, tempo = data.motion.view, data.movement, data.prescription.tempo
     style, _, _ = environment().loader.get_source(environment(), "feedback.css")
     order = phase_order(movement)
     facing = f", {view.facing} side to the phone" if view.facing in ("left", "right") else ""
@@ -254,19 +269,33 @@ def _page(data: ReviewData, rep: Repetition, keys: Sequence[KeyPosition], stills
             other_view=view.name not in movement.views,
             side_open=not data.side_proven and movement.sides != "both",
             positions=[_shown(k, stills[k.name], data) for k in keys],
-            phases=[(phase_words(movement)[p], seconds_text(rep.phases[p], rep.phases_u[p])) for p in order],
+            phases=[
+                (phase_words(movement)[p], _asked(data, p), seconds_text(rep.phases[p], rep.phases_u[p])) for p in order
+            ],
+            tempo=None if tempo is None else str(tempo),
             cards=[c | {"plan": Markup(c["plan"])} for c in filming_cards(data)],
             caution=CAUTION,
         )
     )
 
 
+def _asked(data: ReviewData, phase: str) -> str:
+    """Return what is to be counted in a phase, ``rest`` between repetitions, empty without a tempo."""
+    rest = is_rest(data.movement, data.prescription, phase)
+    return "rest" if rest else prescribed_text(data.prescription, phase)
+
+
 def _shown(key: KeyPosition, jpeg: bytes, data: ReviewData) -> dict[str, Any]:
+    source = "data:image/jpeg;base64," + b64encode(jpeg).decode("ascii")
+    return {"name": key.name, "source": source, "angles": angle_texts(data, key)}
+
+
+def angle_texts(data: ReviewData, key: KeyPosition) -> list[tuple[str, str]]:
+    """Return the words of each angle at a key position, and its value with its uncertainty."""
     angles = []
     for name, (value, spread) in key.angles.items():
         signal = data.motion.signals[name]
         side = signal_side(signal)
         words = measure_words(base_measure(name.removeprefix(f"{side}_")))
         angles.append((words, with_uncertainty(unsigned(signal, value), spread, signal.unit)))
-    source = "data:image/jpeg;base64," + b64encode(jpeg).decode("ascii")
-    return {"name": key.name, "source": source, "angles": angles}
+    return angles

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -125,7 +125,9 @@ def still_of(data: ReviewData, cue: Cue, rep: Repetition, verdict: Verdict) -> S
     return None if picture is None else _still(data, cue, rep, verdict, at_s, picture.copy())
 
 
-def athlete_at(data: ReviewData, at_s: float) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+def athlete_at(
+    data: ReviewData, at_s: float, *, alike_s: Sequence[float] = ()
+) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
     """Return a cut around the athlete at an instant, and the landmarks in its pixels.
 
     Parameters
@@ -134,6 +136,8 @@ def athlete_at(data: ReviewData, at_s: float) -> tuple[NDArray[np.uint8], NDArra
         The judged clip.
     at_s : float
         Instant, seconds.
+    alike_s : sequence of float
+        Other instants whose pictures get the same cut, wide enough for the athlete in each of them.
 
     Returns
     -------
@@ -151,7 +155,7 @@ def athlete_at(data: ReviewData, at_s: float) -> tuple[NDArray[np.uint8], NDArra
     picture = _frames(data, {frame}).get(frame)
     if picture is None:
         raise ClipError(f"{data.clip.path.name} has no picture at {at_s:.2f} s: choose an instant inside the clip.")
-    cut, marks = _cut(data, at_s, picture)
+    cut, marks = _cut(data, at_s, picture, alike_s=alike_s)
     return cut, marks[0]
 
 
@@ -164,11 +168,14 @@ def _frames(data: ReviewData, wanted: set[int]) -> dict[int, NDArray[np.uint8]]:
     return found
 
 
-def _cut(data: ReviewData, at_s: float, picture: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+def _cut(
+    data: ReviewData, at_s: float, picture: NDArray[np.uint8], *, alike_s: Sequence[float] = ()
+) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
     """Return the cut around the athlete and the landmarks (1, 33, 2) in its pixels."""
     size = (picture.shape[1], picture.shape[0])
     marks = landmarks_at(data.track, np.array([at_s]), size)
-    left, top, right, bottom = crop_box(marks[0], size)
+    within = landmarks_at(data.track, np.sort([at_s, *alike_s]), size).reshape(-1, 2)
+    left, top, right, bottom = crop_box(within, size)
     cut = _enlarged(np.ascontiguousarray(picture[top:bottom, left:right]).copy())
     return cut, (marks - np.array([left, top])) * (cut.shape[1] / (right - left))
 
@@ -192,8 +199,8 @@ def crop_box(marks: NDArray[np.float64], size_px: tuple[int, int]) -> tuple[int,
 
     Parameters
     ----------
-    marks : ndarray, shape (33, 2)
-        Landmarks in pixels.
+    marks : ndarray, shape (N, 2)
+        Landmarks in pixels, of one instant or several.
     size_px : tuple of int
         Width and height of the picture.
     """

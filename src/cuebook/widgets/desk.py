@@ -95,7 +95,7 @@ class Desk(anywidget.AnyWidget):
         super().__init__(
             facts=facts,
             live=live_values(data, corrections.as_json()),
-            frame=0 if place is None else int(abs(data.clip.times_s - place).argmin()),
+            frame=first_frame(data) if place is None else int(abs(data.clip.times_s - place).argmin()),
         )
         self._corrections, self._copy, self._arrays = corrections, copy, scene.arrays
         self._turn: Callable[[int], None] | None = None
@@ -244,6 +244,15 @@ class Desk(anywidget.AnyWidget):
     def __repr__(self) -> str:
         data = self._corrections.data
         return f"<Desk for {data.clip.path.name}: {data.movement.name}, {len(data.repetitions)} repetitions>"
+
+
+def first_frame(data: ReviewData) -> int:
+    """Return the frame that is in view at first: the last one before the first repetition starts.
+
+    The key for the next repetition goes on to the first one from there.
+    """
+    start = next((r.start_s for r in data.repetitions), None)
+    return 0 if start is None else max(0, int(data.clip.times_s.searchsorted(start)) - 1)
 
 
 def turns(data: ReviewData) -> list[dict[str, Any]]:

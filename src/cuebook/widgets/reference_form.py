@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 import ipywidgets
 
 from cuebook.errors import ModelError
-from cuebook.report.reference import MOST_SENTENCES, POSITIONS, key_positions
-from cuebook.report.words import measure_words
+from cuebook.report.reference import MOST_SENTENCES, POSITIONS, angle_texts, key_positions
 
 from .form import Form
 
@@ -94,10 +93,7 @@ class ReferenceForm(Form):
         self.said.value = ""
         rows = []
         for key in key_positions(self._corrections.data, self._repetition(), self.positions):
-            angles = ", ".join(
-                f"{measure_words(n.removeprefix('left_').removeprefix('right_'))} {v:.0f} ± {u:.0f}°"
-                for n, (v, u) in key.angles.items()
-            )
+            angles = ", ".join(f"{words} {value}" for words, value in angle_texts(self._corrections.data, key))
             head = f"<th scope='row' style='text-align:left'>{_TITLES[key.name]}</th>"
             rows.append(f"<tr>{head}<td>{escape(angles)}</td></tr>")
         self.angles.value = f"<table aria-label='Angles at the key positions'>{''.join(rows)}</table>"

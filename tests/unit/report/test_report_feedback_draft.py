@@ -15,6 +15,7 @@ from cuebook.movements.cautions import CAUTION
 from cuebook.repetitions import proposed_spans
 from cuebook.report import draft_feedback, feedback_page, feedback_warnings, still_at, write_feedback
 from cuebook.report.feedback_draft import STOP_NEXT, shortened
+from cuebook.report.feedback_files import picture_words
 
 MADE = (Change(at="2026-11-02T18:00:00.000Z", who="Orla Vennick", what="write a note"),)
 AMBER = np.array([255, 206, 70])
@@ -56,6 +57,15 @@ def test_what_is_to_be_changed_is_not_praised(review) -> None:
     assert draft.fix == "Deeper in the second one."
     assert draft.praise != cue.praise
     assert draft_feedback(with_state(praised, notes=(note("Eyes ahead", cue="lean"),))).praise == cue.praise
+
+
+def test_the_picture_speaks_to_the_athlete(review) -> None:
+    said = picture_words(review, draft_feedback(review).picture)
+    assert said.startswith("You in repetition ")
+    turn = review.repetitions[1].turn_s
+    assert picture_words(review, Picture(kind="marked", at_s=turn, repetition="r2")) == (
+        "You in repetition 2, with your coach's marks"
+    )
 
 
 def test_a_stop_comes_before_everything_and_is_never_shortened(review) -> None:

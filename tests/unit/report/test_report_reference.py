@@ -10,7 +10,9 @@ import pytest
 
 from cuebook.clip import read_clip
 from cuebook.errors import ModelError, OutputError
+from cuebook.model import Change, Corrections, DeskState, Mark
 from cuebook.movements.cautions import CAUTION
+from cuebook.repetitions import proposed_spans
 from cuebook.report import write_reference
 from cuebook.report.count_band import READY, CountBand
 from cuebook.report.reference import LEAD_S, TRAIL_S, key_positions
@@ -74,6 +76,32 @@ def test_the_page_needs_no_other_page_and_says_how_to_film(model, written) -> No
     assert "http" not in page
     for card in model.movement.filming:
         assert card.check in page
+
+
+def test_the_page_asks_for_the_tempo_beside_what_was_measured(model, written, tmp_path) -> None:
+    page = (written / "reference.html").read_text()
+    tempo = model.prescription.tempo
+    assert f"Count {tempo}" in page
+    assert f"<td>{tempo.eccentric:g} s</td><td>{model.repetitions[1].phases['eccentric']:.1f} <span" in page
+    assert json.loads((written / "reference.json").read_text())["tempo"] == str(tempo)
+    free = replace(model, prescription=replace(model.prescription, tempo=None))
+    page = (write_reference(free, tmp_path / "free", repetition="r2") / "reference.html").read_text()
+    assert "You count" not in page
+    assert "How long it takes" in page
+
+
+def test_the_stills_are_alike_and_carry_no_marks_of_the_desk(model, written, tmp_path) -> None:
+    import cv2
+
+    sizes = {cv2.imread(str(written / f"{name}.jpg")).shape for name in ("start", "turn", "end")}
+    assert len(sizes) == 1
+    spans = proposed_spans(model.repetitions)
+    mark = Mark(id="m1", kind="circle", at_s=model.repetitions[1].turn_s, joints=("left_knee",), size=0.3)
+    made = Corrections(changes=(Change(at="2026-11-02T18:00:00.000Z", who="Orla Vennick", what="mark"),),
+                       proposed=model.repetitions, state=DeskState(spans=spans, marks=(mark,)),
+                       numbers={s.id: k + 1 for k, s in enumerate(spans)})  # fmt: skip
+    marked = write_reference(replace(model, corrections=made), tmp_path / "marked", repetition="r2")
+    assert (marked / "turn.jpg").read_bytes() == (written / "turn.jpg").read_bytes()
 
 
 def test_the_count_rises_by_one_a_second_and_starts_anew_with_each_phase(model) -> None:

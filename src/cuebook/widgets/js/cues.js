@@ -32,11 +32,21 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
     el("span", { class: "cb-mark", "aria-hidden": "true", text: mark }),
     el("span", { class: "cb-cue-name", text: cue.title + side }),
     el("span", { class: "cb-cue-outcome", text: words }),
-    el("span", { class: "cb-cue-value", text: value }));
+    el("span", { class: "cb-cue-value", text: value }),
+    rep ? null : byEye(cue));
     const item = el("li", { "data-cue": cue.name }, head);
     if (now) item.append(tools(cue, v));
     if (now && cues.open) item.append(reasons(cue, v, rep));
     return item;
+  }
+
+  // What the coach said of single repetitions stands beside what was measured of the whole set.
+  function byEye(cue) {
+    const own = store.live.verdicts.filter((v) => v.cue === cue.name && v.repetition !== null && v.overruled);
+    const sided = (v) => (v.side === "both" || facts.sides === "both" ? "" : ` ${v.side}`);
+    const said = own.sort((a, b) => a.repetition - b.repetition)
+      .map((v) => `rep ${v.repetition}${sided(v)} by eye: ${v.overruled.words}`);
+    return said.length ? el("span", { class: "cb-cue-eye", text: [...new Set(said)].join("; ") }) : null;
   }
 
   function tools(cue, v) {

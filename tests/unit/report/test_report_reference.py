@@ -15,7 +15,7 @@ from cuebook.movements.cautions import CAUTION
 from cuebook.repetitions import proposed_spans
 from cuebook.report import write_reference
 from cuebook.report.count_band import READY, CountBand
-from cuebook.report.reference import LEAD_S, TRAIL_S, key_positions
+from cuebook.report.reference import LEAD_S, TRAIL_S, KeyPosition, angle_texts, key_positions
 from tests.report_samples import REP_S
 
 
@@ -127,6 +127,12 @@ def test_key_positions_can_be_moved_inside_the_repetition(model) -> None:
         key_positions(model, rep, {"start": rep.turn_s + 0.5})
     with pytest.raises(ModelError, match="not 'middle'"):
         key_positions(model, rep, {"middle": rep.turn_s})
+
+
+def test_no_minus_stands_before_nothing_and_a_real_one_is_no_hyphen(model) -> None:
+    name = "left_knee_flexion"
+    texts = [dict(angle_texts(model, KeyPosition(name="end", at_s=5.0, angles={name: (v, 4.0)}))) for v in (-0.3, -7.2)]
+    assert texts == [{"knee flexion": "0° ± 4°"}, {"knee flexion": "\N{MINUS SIGN}7° ± 4°"}]
 
 
 def test_what_was_not_measured_has_no_number(model) -> None:

@@ -141,6 +141,8 @@ def test_scoring_shows_how_far_it_is_and_can_be_stopped_and_gone_on_with(sheet) 
     sheet.evaluate("model.set('scoring', {going: true, done: 3, total: 12, words: 'about 2 min left'})")
     assert sheet.get_by_text("3 of 12 scored. about 2 min left").is_visible()
     assert bar.evaluate("e => e.value / e.max") == 0.25
+    sheet.evaluate("model.set('scoring', {going: true, done: 3, total: 12, words: 'reading', far: 3.6})")
+    assert bar.evaluate("e => e.value / e.max") == pytest.approx(0.3), "clips that are half done count"
     assert score.is_disabled()
     sheet.keyboard.press("s")
     assert len(sent(sheet, "score")) == 1, "not twice at once"

@@ -32,7 +32,9 @@ def test_a_key_press_is_one_sentence_and_the_same_command_goes_on(
     with monkeypatch.context() as patched:
         patched.setattr("cuebook.inbox.receive.read_clip", lambda *_: pytest.fail("opened again"))
         assert main(asked(tmp_path / "in")) == 0
-    assert "a.mp4" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "a.mp4" in said
+    assert "The athlete was not looked at yet" in said, "with --quick, and said first"
     assert (tmp_path / "in.sorted" / "inbox.json").is_file()
 
 

@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from cuebook.inbox.entries import Inbox
 from cuebook.sheet.rows import sheet_rows
 from cuebook.sheet.urgency import pain_words, urgency_of
 from tests.sheet_samples import entry, inbox
@@ -32,6 +33,12 @@ def test_a_row_says_what_it_looks_like_only_where_nobody_named_the_movement() ->
     assert by_file["IMG_0003.mp4"]["quality"] == ["feet cut off"]
     assert by_file["IMG_0003.mp4"]["refilm"] == ["feet_missing"]
     assert by_file["IMG_0001.mp4"]["movement"] == "Squat"
+
+
+def test_a_row_knows_whether_anybody_looked_at_the_athlete() -> None:
+    seen, unseen = entry(1), entry(2, looked="quick")
+    rows = sheet_rows(Inbox(folder="week", entries=(seen, unseen)), today=TODAY)
+    assert {r["file"]: r["unseen"] for r in rows} == {"IMG_0001.mp4": False, "IMG_0002.mp4": True}
 
 
 @pytest.mark.parametrize(

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from cuebook.errors import ClipError, InboxError
-from cuebook.sheet.scoring import MANIFEST, start, to_score
+from cuebook.sheet.scoring import MANIFEST, start, to_score, unseen_words
 from cuebook.sheet.stills import HEIGHT_PX, STILLS, WIDTH_PX, kept_strip, strip_of
-from tests.sheet_samples import inbox
+from tests.sheet_samples import entry, inbox
 
 DEMO = Path(__file__).parents[2] / "clips_demo"
 
@@ -39,6 +39,13 @@ def test_the_list_for_the_batch_is_a_manifest(tmp_path: Path, monkeypatch: pytes
         written = list(csv.DictReader(file))
     assert [w["movement"] for w in written] == ["squat"] * 3
     assert Path(written[0]["clip"]).is_absolute()
+
+
+def test_clips_nobody_looked_at_are_counted_before_they_are_scored(tmp_path: Path) -> None:
+    entries = [entry(1, looked="quick"), entry(2), entry(3, looked="quick"), entry(4, looked="quick", state="refilm")]
+    rows = to_score(entries, {}, clips=tmp_path)
+    assert unseen_words(entries, rows).startswith("2 of 3 clips were not looked at yet: whether a second person")
+    assert unseen_words(entries[1:2], rows) == ""
 
 
 def test_nothing_to_score_is_one_sentence(tmp_path: Path) -> None:

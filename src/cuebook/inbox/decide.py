@@ -32,6 +32,10 @@ def decide(entry: Entry, *, trouble: str, copy: str, conflict: str, library: Lib
     return replace(entry, state=state, reason=reason)
 
 
+UNSEEN = "The athlete was not looked at yet"
+"""How a reason begins where only file and pictures were looked at: it stands first, so that no row cuts it off."""
+
+
 def is_wrong(entry: Entry) -> bool:
     """Tell whether a clip surely shows another movement of the library than the one it was sent for.
 
@@ -63,9 +67,9 @@ def _state(entry: Entry, trouble: str, copy: str, conflict: str, library: Librar
     if asks := [f for f in entry.findings if f.weight == "asks"]:
         return "needs_answer", asks[0].sentence
     if part := [f for f in entry.findings if f.weight == "part"]:
-        return "partly", _said(part)
+        return "partly", f"{UNSEEN}. {_said(part)}" if entry.looked == "quick" else _said(part)
     if entry.looked == "quick":
-        return "usable", "File and pictures speak for it; the athlete was not looked at."
+        return "usable", f"{UNSEEN}; file and pictures speak for it."
     return "usable", "Nothing speaks against judging it."
 
 

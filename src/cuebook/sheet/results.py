@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import pandas as pd
 
+NOT_DONE = "not done"
 _WORDS = {"met": "met", "near": "near", "not_met": "not met", "not_measurable": "not measurable"}
 
 
@@ -32,6 +34,23 @@ def result_words(clips: pd.DataFrame, cues: pd.DataFrame | None) -> dict[str, di
         reps = "1 rep" if row["counted"] == 1 else f"{row['counted']:.0f} reps"
         words = f"{reps}; cues: {said or 'none judged'}"
         out[file] = {"words": words, "more": _text(row["fix"])}
+    return out
+
+
+def waiting(results: Mapping[str, Mapping[str, str]], files: Collection[str]) -> dict[str, dict[str, str]]:
+    """Return results as they stand while a batch goes on: what an earlier one was stopped before is waited for again.
+
+    Parameters
+    ----------
+    results : mapping
+        From `result_words`.
+    files : collection of str
+        What is scored now.
+    """
+    out = {file: dict(said) for file, said in results.items()}
+    for file in files:
+        if out.get(file, {}).get("words") == NOT_DONE:
+            out[file] = {"words": "waiting to be scored", "more": ""}
     return out
 
 

@@ -63,6 +63,7 @@ def _row(entry: Entry, place: int, today: date) -> dict[str, Any]:
         "quality": words,
         "proposed": entry.state,
         "why": entry.reason,
+        "unseen": entry.looked == "quick",
         "refilm": list(entry.refilm),
         "urgency": urgency_of(entry, today=today).words,
         "rank": urgency_of(entry, today=today).rank,

@@ -51,6 +51,26 @@ def to_score(entries: Sequence[Entry], states: Mapping[str, str], *, clips: Path
     ]
 
 
+def unseen_words(entries: Sequence[Entry], rows: Sequence[Mapping[str, str]]) -> str:
+    """Return a sentence on the clips that are scored though nobody looked at the athlete yet, empty without one.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+        All files.
+    rows : sequence of mapping
+        From `to_score`.
+    """
+    wanted = {row["received_as"] for row in rows}
+    number = sum(e.looked == "quick" and e.file in wanted for e in entries)
+    if not number:
+        return ""
+    return (
+        f"{number} of {len(rows)} clips were not looked at yet: whether a second person or another movement is in them "
+        "shows only as they are scored. Press C on a clip with two people."
+    )
+
+
 def start(
     rows: Sequence[Mapping[str, str]],
     folder: Path,

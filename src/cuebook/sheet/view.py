@@ -22,9 +22,9 @@ from cuebook.movements import find_workspace
 
 from .group import needs_a_look, plot_cues
 from .pointing import Asking, Share, followed_share
-from .results import result_words
+from .results import result_words, waiting
 from .rows import desk_heading, sheet_rows
-from .scoring import SCORES, start, to_score
+from .scoring import SCORES, start, to_score, unseen_words
 from .screen import SheetView
 from .stills import kept_strip
 from .triage import Triage
@@ -93,6 +93,7 @@ class ContactSheet(ipywidgets.VBox):
         self._strips = ThreadPoolExecutor(max_workers=1, thread_name_prefix="strips")
         self._scoring: Scoring | None = None
         self._told_at = 0.0
+        self._shares: dict[str, float] = {}
         self.view = SheetView(rows=sheet_rows(inbox, today=today), decisions=self._standing(), results=self._results())
         self._asking = Asking(self.view, choose=self.choose_person)
         self.view.on_msg(self._heard)
@@ -150,8 +151,16 @@ class ContactSheet(ipywidgets.VBox):
             return self._scoring
         rows = to_score(self.inbox.entries, self.states, clips=self._source)
         options = {"tracks": self._tracks} | self._options
+        before, self._shares = self.view.scoring, {}
         self.view.scoring = {"going": True, "done": 0, "total": len(rows), "words": "starting"}
-        self._scoring = start(rows, self.folder, heard=self._step, ended=self._ended, **options)
+        self.view.results = waiting(self.view.results, [row["received_as"] for row in rows])
+        try:
+            self._scoring = start(rows, self.folder, heard=self._step, ended=self._ended, **options)
+        except CuebookError:
+            self.view.scoring = before
+            raise
+        if sentence := unseen_words(self.inbox.entries, rows):
+            self._say(sentence)
         return self._scoring
 
     def stop(self) -> None:
@@ -332,11 +341,13 @@ class ContactSheet(ipywidgets.VBox):
 
         now = datetime.now().timestamp()
         passing = event.stage in ("started", "reading", "writing")
+        self._shares[event.clip] = event.share if passing else 0.0
         if passing and now - self._told_at < 1 / _PER_SECOND:
             return
         self._told_at = now
         said = words(replace(event, clip=Path(event.clip).name))
-        self.view.scoring = {"going": True, "done": event.done, "total": event.total, "words": said}
+        far = round(event.done + min(sum(self._shares.values()), event.total - event.done), 2)
+        self.view.scoring = {"going": True, "done": event.done, "total": event.total, "words": said, "far": far}
 
     def _ended(self, scored: Scored | None, error: BaseException | None) -> None:
         """Show how the batch ended, whether it came to its end, was stopped or failed."""

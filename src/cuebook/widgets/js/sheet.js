@@ -80,7 +80,7 @@ function fillRow(node, row, store, strips, people) {
   const following = store.following(row);
   const why = following || (standing
     ? `${standing.reason ? `${store.words.reasons[standing.reason]}; ` : ""}decided by ${standing.who}`
-    : `proposed: ${row.why}`);
+    : `proposed: ${result && row.unseen ? "by file and pictures alone" : row.why}`);
   node.replaceChildren(
     el("div", { class: "cb-sheet-stills" }, asking || stills),
     el("div", { class: "cb-sheet-who" }, el("b", { text: row.athlete || "whose?" }),
@@ -89,7 +89,7 @@ function fillRow(node, row, store, strips, people) {
     el("div", { class: "cb-sheet-length" }, bar, el("span", { text: `${row.duration_s.toFixed(0)} s` }),
       el("small", { text: row.quality.join(", ") })),
     el("div", { class: "cb-sheet-state" }, el("b", { class: standing ? "cb-decided" : "", text: state }),
-      el("small", { class: result ? "cb-one-line" : "", text: why }),
+      el("small", { class: result ? "cb-one-line" : "", text: why, title: why }),
       result ? el("small", { class: "cb-sheet-result", text: [result.words, result.more].filter((t) => t && t !== "nan").join(". ") }) : null),
     el("div", { class: "cb-sheet-more" }, el("span", { class: row.rank === 0 ? "cb-urgent" : "", text: row.urgency }),
       row.message ? el("small", { text: `“${row.message}”`, title: row.message }) : null),
@@ -256,7 +256,7 @@ async function render({ model, el: host, signal }) {
     const now = model.get("scoring");
     bar.hidden = !now.total;
     bar.max = now.total || 1;
-    bar.value = now.done || 0;
+    bar.value = now.far ?? now.done ?? 0;
     say(scoring, now.words ? `${now.done} of ${now.total} scored. ${now.words}` : "");
     keys.refresh();
   };

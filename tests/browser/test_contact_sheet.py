@@ -304,7 +304,7 @@ def test_scoring_is_stopped_and_gone_on_with_and_a_row_opens_on_the_desk(lab, nb
     again = nb.kernel(took)
     assert len(again) == 3
     assert {name: again[name] for name in first} == pytest.approx(first, abs=0.11), "what was done is not done again"
-    page.locator(".cb-sheet-row", has_text="reps; cues:").nth(2).wait_for()
+    page.locator(".cb-sheet-row", has_text="; cues: ").nth(2).wait_for()
 
     root.press("Home")
     root.press("Enter")

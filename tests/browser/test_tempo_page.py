@@ -75,6 +75,7 @@ def test_a_set_is_timed_by_hand_with_the_keyboard_alone(opened, plan) -> None:
     timing.press("Backspace")
     assert timing.get_attribute("data-taps") == str(len(TAPS_S) - 1)
     opened.get_by_role("button", name="Finish").press("Enter")
+    assert opened.locator("[data-part=hint]").inner_text().startswith("Finished after 9 taps.")
     result = opened.get_by_role("region", name="Result, timed by hand")
     text = result.inner_text()
     assert "Timed by hand" in text
@@ -99,6 +100,26 @@ def test_too_short_a_lowering_is_said_in_a_sentence_that_tells_what_to_do(opened
         [0, 1.2, 2.2, 3.2, 4.2, 5.4, 6.4, 7.4, 8.4],
     )
     assert sentence == "Lowering took 1.2 s, asked 3 s: count to 3 on the way."
+
+
+def test_times_too_close_to_call_are_counted_and_not_summed_up_as_asked(opened, plan) -> None:
+    lengths = {phase: plan["slots"][phase]["seconds"] for phase in plan["order"]}
+    sums = []
+    for first in (lengths["eccentric"], plan["slots"]["eccentric"]["band"]["low"]):
+        times, at = [0.0], 0.0
+        for repetition in range(2):
+            for phase in plan["order"]:
+                at += first if (phase == "eccentric" and repetition == 0) else lengths[phase]
+                times.append(at)
+        sums.append(
+            opened.evaluate(
+                """(times) => { const plan = JSON.parse(document.getElementById('plan').textContent);
+                return sentenceOf(timedSet(times, plan), plan); }""",
+                times,
+            )
+        )
+    assert sums[0].startswith("The tempo was as asked")
+    assert sums[1].startswith("No time was missed, but 1 of 8 is too close to call by hand.")
 
 
 def test_taps_on_the_screen_of_a_phone_are_timed_by_hand_too(browser, plan, tmp_path) -> None:

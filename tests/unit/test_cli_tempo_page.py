@@ -29,7 +29,7 @@ def test_a_page_and_a_sound_are_written(tmp_path: Path, capsys: pytest.CaptureFi
     [
         ([], "name a clip of the set, such as set2.mp4, or give --page PAGE.html"),
         (["--page", "{folder}"], "is a folder"),
-        (["--page", "{folder}/none/tempo.html"], "cannot be written"),
+        (["--page", "{folder}/none/tempo.html"], "cannot be written: make the folder"),
         (["--page", "{folder}/tempo.html", "--reps", "0"], "--reps"),
     ],
 )

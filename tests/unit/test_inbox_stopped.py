@@ -27,7 +27,7 @@ def test_a_key_press_is_one_sentence_and_the_same_command_goes_on(
         patched.setattr(sorting, "_entries", pressed)
         assert main(asked(tmp_path / "in")) == 130
     said = capsys.readouterr()
-    assert said.err == "Stopped; what was looked at is kept. The same command goes on from there.\n"
+    assert said.err.splitlines()[-1] == "Stopped; what was looked at is kept. The same command goes on from there."
     assert not (tmp_path / "in.sorted" / "inbox.json").exists()
     with monkeypatch.context() as patched:
         patched.setattr("cuebook.inbox.receive.read_clip", lambda *_: pytest.fail("opened again"))
@@ -75,3 +75,22 @@ def test_an_empty_folder_with_a_manifest_says_who_owes_a_clip(
     (tmp_path / "week.csv").write_text("athlete,movement,due\nIdris Pell,squat,2026-01-14\n", encoding="utf-8")
     assert main(["inbox", str(tmp_path / "in"), "--quick", "--manifest", str(tmp_path / "week.csv")]) == 0
     assert "Missing: Idris Pell (squat)." in capsys.readouterr().out
+
+
+def test_words_of_pain_stand_above_the_count_and_progress_in_lines(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for number, name in enumerate(("a", "b", "c")):
+        write_take(tmp_path / "in" / f"{name}.mp4", take(72 + number, frames=24))
+    text = (
+        "file,athlete,movement,message\nb.mp4,Idris Pell,squat,my knee hurts a bit\na.mp4,Idris Pell,squat,good\n"
+    )
+    (tmp_path / "week.csv").write_text(text, encoding="utf-8")
+    assert main(["inbox", str(tmp_path / "in"), "--quick", "--manifest", str(tmp_path / "week.csv")]) == 0
+    said = capsys.readouterr()
+    (first,) = [line for line in said.out.splitlines() if line.startswith("Look at this first")]
+    assert 'b.mp4 (Idris Pell) wrote "my knee hurts a bit" (hurts)' in first
+    assert said.out.index(first) < said.out.index("3 files: ")
+    shares = [int(line.split(" %")[0]) for line in said.err.splitlines()]
+    assert shares == sorted(set(shares))
+    assert shares[-1] == 100

@@ -101,6 +101,8 @@ def _beside(folder: Path, text: str) -> Path:
 
 
 def _text(path: Path) -> str:
+    if not path.exists():
+        raise BatchError(f"There is no folder or manifest {path}: check its name.")
     try:
         data = path.read_bytes()
     except OSError as cause:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .options import EXIT_STOPPED
+from .options import EXIT_STOPPED, Share, progress_bars
 
 if TYPE_CHECKING:
     from cuebook.inbox import Inbox
@@ -40,17 +40,19 @@ def inbox(
     from cuebook.inbox import sort_inbox
 
     try:
-        found = sort_inbox(
-            folder,
-            out=out,
-            manifest=manifest,
-            movement=movement,
-            athlete=athlete,
-            pose=not quick,
-            copy=not no_copy,
-            accept_looks=accept_looks,
-            person=person or (),
-        )
+        with progress_bars() as progress:
+            found = sort_inbox(
+                folder,
+                out=out,
+                manifest=manifest,
+                movement=movement,
+                athlete=athlete,
+                pose=not quick,
+                copy=not no_copy,
+                accept_looks=accept_looks,
+                person=person or (),
+                progress=progress("looking at the clips") or _lines(),
+            )
     except KeyboardInterrupt:
         typer.echo("Stopped; what was looked at is kept. The same command goes on from there.", err=True)
         raise typer.Exit(EXIT_STOPPED) from None
@@ -59,14 +61,34 @@ def inbox(
     typer.echo(f"\nWritten to {written}: messages.txt to send, answers.csv to fill in, inbox.csv with everything.")
 
 
+def _lines() -> Share:
+    """Return what says in plain lines how far it is, one for each tenth, where there is no terminal for a bar."""
+    said = 0
+
+    def tell(share: float) -> None:
+        nonlocal said
+        if (now := int(10 * share + 1e-9)) > said:
+            said = now
+            typer.echo(f"{10 * now} % of the clips looked at.", err=True)
+
+    return tell
+
+
 def print_inbox(found: Inbox) -> None:
     """Print one line a file, then how many are in each state and what is missing."""
     from cuebook.inbox import STATES
     from cuebook.printing import print_columns
+    from cuebook.sheet.urgency import pain_words
 
     rows = [(e.file, STATES[e.state], e.athlete.value or "–", e.movement.value or "–", e.reason) for e in found.entries]
     if rows:
         print_columns([("file", "state", "athlete", "movement", "why"), *rows])
+    for entry in found.entries:
+        if pain := pain_words(entry.message):
+            typer.echo(
+                f"\nLook at this first: {entry.file} ({entry.athlete.value or 'nobody named'}) wrote "
+                f'"{entry.message}" ({", ".join(pain)}): pain ends the set, so speak with them before any cue.'
+            )
     counts = ", ".join(f"{many} {STATES[state]}" for state, many in found.counts.items() if many)
     number = len(found.entries)
     typer.echo(f"\n{number} file{'' if number == 1 else 's'}: {counts or 'none'}.")

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from cuebook import printing
-from cuebook.errors import ClipError
+from cuebook.errors import ClipError, OutputError
 
 from .asked import Asked
 from .options import TEMPO_HELP, MirroredOption, MovementOption, RateOption, SideOption, progress_bars
@@ -39,6 +39,9 @@ def tempo(
             "There is nothing to measure and nothing to write: name a clip of the set, such as set2.mp4, or give "
             "--page PAGE.html or --sound SET.wav to be guided before it."
         )
+    for written in (page, sound):
+        if written is not None and not written.parent.is_dir():
+            raise OutputError(f"{written} cannot be written: make the folder {written.parent} first, or name another.")
     if clip is not None:
         asked = Asked(clip, movement=movement, side=side, tempo=prescribed, reps=None)
         with asked.tracks(None) as tracks, progress_bars() as progress:

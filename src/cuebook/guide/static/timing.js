@@ -62,7 +62,12 @@ function sentenceOf(repetitions, plan) {
   if (ratio !== null && ratio < plan.drift_low) {
     return `${plan.slots.eccentric.title} shrank to ${Math.round(100 * ratio)} % by the end: keep the last reps like the first.`;
   }
-  return "The tempo was as asked, as far as hand timing can tell. Keep it for the last reps too.";
+  const timed = repetitions.flatMap((r) => plan.importance.filter((p) => r[p] && plan.slots[p].seconds > 0)
+    .map((p) => outcomeOf(r[p].seconds, r[p].u, plan.slots[p].band, plan)));
+  const close = timed.filter((outcome) => outcome === "near").length;
+  return close
+    ? `No time was missed, but ${close} of ${timed.length} ${close === 1 ? "is" : "are"} too close to call by hand. Keep count for the last reps too.`
+    : "The tempo was as asked, as far as hand timing can tell. Keep it for the last reps too.";
 }
 
 // Bars of every phase beside the band that was asked for; each bar says its figure, so colour carries nothing alone.
@@ -172,6 +177,7 @@ function makeTiming(root, plan) {
     const repetitions = timedSet(taps, plan);
     drawBars(bars, repetitions, plan, "Timed by hand");
     sentence.textContent = repetitions.length ? sentenceOf(repetitions, plan) : "No whole rep was tapped.";
+    hint.textContent = `Finished after ${taps.length} taps. Play on and tap to add a rep, or take the last tap back.`;
     result.hidden = false;
     result.focus();
   });

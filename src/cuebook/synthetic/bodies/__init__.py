@@ -63,7 +63,13 @@ def body_names() -> tuple[str, ...]:
 @lru_cache(maxsize=1)
 def _data() -> dict[str, NDArray]:
     with files(__package__).joinpath("bodies.npz").open("rb") as file, np.load(file) as stored:
-        return {key: stored[key] for key in stored.files}
+        data = {key: stored[key] for key in stored.files}
+    first: NDArray | int = 0
+    for key in [key for key in data if key.endswith(".steps")]:
+        vertices = first + np.cumsum(data.pop(key), axis=1, dtype=np.int16).T
+        first = vertices if isinstance(first, int) else first
+        data[f"{key.removesuffix('.steps')}.vertices"] = vertices
+    return data
 
 
 def load_body(name: str) -> Body:

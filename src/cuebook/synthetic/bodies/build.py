@@ -137,6 +137,7 @@ def build(target: Path) -> None:
         "faces": faces.astype(np.uint16), "bone": top.astype(np.uint8), "share": shares.astype(np.uint8), "eye": eye,
     }  # fmt: skip
     main = full.argmax(1)
+    first: NDArray | None = None
     for name, phenotype in PHENOTYPES.items():
         rest = model(phenotype_kwargs={k: torch.tensor([float(v)]) for k, v in phenotype.items()})
         vertices = _to_athlete(rest["rest_vertices"][0].double().numpy()[used])
@@ -151,7 +152,11 @@ def build(target: Path) -> None:
         }
         marks = _face_marks(vertices, heads, on_head) | _limb_marks(vertices, heads, on_foot)
         heads["root"] = heads["spine05"]
-        data[f"{name}.vertices"] = np.round(vertices / 1e-4).astype(np.int16)
+        tenths_mm = np.round(vertices / 1e-4).astype(np.int16)
+        first = tenths_mm if first is None else first
+        # from vertex to vertex, and against the first body, the numbers are small and pack to a third
+        off = tenths_mm - first if first is not tenths_mm else tenths_mm
+        data[f"{name}.steps"] = np.diff(off.T, axis=1, prepend=np.int16(0))
         data[f"{name}.heads"] = np.array([heads[_bone(s)] for s in SEGMENTS], dtype=np.float32)
         data[f"{name}.marks"] = np.array([marks[m] for m in LANDMARKS], dtype=np.float32)
     np.savez_compressed(target, **data)

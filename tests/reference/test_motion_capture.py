@@ -38,7 +38,7 @@ def _peaks(trial: str, action: str) -> tuple[np.ndarray, np.ndarray]:
 def _motion(times_s: np.ndarray, **angles_deg: np.ndarray) -> Motion:
     """Signals as if a camera had measured them with a noise of one degree; the athlete stays in place."""
     zero, small = np.zeros(len(times_s)), np.full(len(times_s), NOISE_DEG)
-    help_signals = {"pelvis_across": zero, "body_scale": zero + 1.0, "trunk_tilt": zero}
+    help_signals = {"pelvis_across": zero, "pelvis_height": zero, "body_scale": zero + 1.0, "trunk_tilt": zero}
     signals = {
         name: Signal(name=name, times_s=times_s, values=values, noise=small, shared=zero, unit="deg", method="markers")
         for name, values in {**angles_deg, **help_signals}.items()

@@ -25,7 +25,7 @@ def in_place(motion: Motion, movement: Movement) -> NDArray[np.bool_]:
     Parameters
     ----------
     motion : Motion
-        Must hold the signals ``pelvis_across``, ``body_scale`` and ``trunk_tilt``.
+        Must hold the signals ``pelvis_across``, ``pelvis_height``, ``body_scale`` and ``trunk_tilt``.
     movement : Movement
         Its position decides how the trunk must lie.
 

@@ -19,6 +19,16 @@ def data(tmp_path_factory):
     return sample_review(tmp_path_factory.mktemp("clip") / "drawn.mp4", reps=2, rate_hz=15.0, width=120, height=212)
 
 
+@pytest.fixture(autouse=True)
+def no_loop(monkeypatch):
+    """Outside a notebook nothing waits for the typing to rest; a browser in the same process would leave a loop."""
+
+    def none():
+        raise RuntimeError("no running event loop")
+
+    monkeypatch.setattr("asyncio.get_running_loop", none)
+
+
 @pytest.fixture
 def corrections(data, tmp_path):
     with open_desk(data, author="Orla Vennick", record=tmp_path / "record.sqlite") as opened:

@@ -45,10 +45,9 @@ table has seen, and from the front an arm lifted forwards points at the camera."
 LARGEST_CORRECTION_DEG = 35.0
 AHEAD_DEG, FURTHEST_AHEAD = 20.0, 2.25
 """The signed angle off the side view enters the correction in this unit, up to the second number of them."""
-SMALL_SAMPLE = 4.0
-"""A spread that rests on n bodies is widened by the square root of 1 + 4/n, as the 95 % point of Student's t with n - 1
-degrees of freedom is wider than the normal one from five bodies on (JCGM 100:2008, table G.2: 1.42 for 5, 1.15 for 10,
-1.09 for 15). Clips of one body err together and count once."""
+SMALL_SAMPLE = 2.0
+"""A spread that rests on n bodies is widened by the square root of 1 + 2/n, as Student's t is wider than the normal curve.
+Clips of one body err together and count once."""
 FEWEST_CLIPS = 3
 """A row learnt from fewer clips gives way to a wider one."""
 

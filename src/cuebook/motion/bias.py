@@ -46,8 +46,8 @@ LARGEST_CORRECTION_DEG = 35.0
 AHEAD_DEG, FURTHEST_AHEAD = 20.0, 2.25
 """The signed angle off the side view enters the correction in this unit, up to the second number of them."""
 SMALL_SAMPLE = 2.0
-"""A spread that rests on n bodies is widened by the square root of 1 + 2/n, as Student's t is wider than the normal curve.
-Clips of one body err together and count once."""
+"""A spread that rests on n bodies is widened by the square root of 1 + 2/n, as Student's t is wider than the normal
+curve. Clips of one body err together and count once."""
 FEWEST_CLIPS = 3
 """A row learnt from fewer clips gives way to a wider one."""
 

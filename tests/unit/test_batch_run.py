@@ -10,6 +10,7 @@ import subprocess
 import sys
 import threading
 import time
+from functools import partial
 from pathlib import Path
 
 import pandas as pd
@@ -192,7 +193,9 @@ def test_a_key_press_stops_cleanly_and_the_same_command_goes_on(squats, tmp_path
         "sys.exit(main(['batch', sys.argv[1], '--no-video']))"
     )
     command = [sys.executable, "-c", code, str(folder)]
-    first = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    # started in the background of a script, Python is told to ignore the key; the test's own child must hear it
+    hears = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)
+    first = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, preexec_fn=hears)
     until_s = time.monotonic() + 60
     results = tmp_path / "squat.batch" / ".results"
     while len(list(results.glob("*.json"))) < 1 or "clip-1" not in tries(folder):

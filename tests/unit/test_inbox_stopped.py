@@ -82,9 +82,7 @@ def test_words_of_pain_stand_above_the_count_and_progress_in_lines(
 ) -> None:
     for number, name in enumerate(("a", "b", "c")):
         write_take(tmp_path / "in" / f"{name}.mp4", take(72 + number, frames=24))
-    text = (
-        "file,athlete,movement,message\nb.mp4,Idris Pell,squat,my knee hurts a bit\na.mp4,Idris Pell,squat,good\n"
-    )
+    text = "file,athlete,movement,message\nb.mp4,Idris Pell,squat,my knee hurts a bit\na.mp4,Idris Pell,squat,good\n"
     (tmp_path / "week.csv").write_text(text, encoding="utf-8")
     assert main(["inbox", str(tmp_path / "in"), "--quick", "--manifest", str(tmp_path / "week.csv")]) == 0
     said = capsys.readouterr()

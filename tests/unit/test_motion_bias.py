@@ -85,7 +85,17 @@ def test_the_spread_follows_the_angle_and_widens_with_few_bodies() -> None:
     many = corrected(row(spread=(6.0, 8.0, 10.0)), np.array([15.0, 50.0, 75.0, 100.0]), np.zeros(4), "knee_flexion")[1]
     np.testing.assert_allclose(many, [6.0, 8.0, 9.0, 10.0], rtol=1e-3)
     few = corrected(row(spread=(6.0,) * 3, bodies=4), np.array([50.0]), np.zeros(1), "knee_flexion")[1]
-    assert few[0] == pytest.approx(6.0 * np.sqrt(1.5))
+    assert few[0] == pytest.approx(6.0 * np.sqrt(2.0))
+    by_length = corrected(row(spread=(6.0,) * 3, bodies=4), np.array([50.0]), np.zeros(1), "knee_flexion",
+                          by_length=True)[1]  # fmt: skip
+    assert by_length[0] == pytest.approx(6.0 * np.sqrt(1.25)), "the length is unsure beside this one"
+
+
+@pytest.mark.parametrize(("bodies", "student"), [(5, 2.78), (10, 2.26), (15, 2.14), (20, 2.09)])
+def test_few_bodies_widen_as_much_as_students_t(bodies: int, student: float) -> None:
+    """JCGM 100:2008, table G.2: t at 95 % for n - 1 degrees of freedom, against 1.96."""
+    spread = corrected(row(spread=(10.0,) * 3, bodies=bodies), np.array([50.0]), np.zeros(1), "knee_flexion")[1]
+    assert spread[0] / 10.0 == pytest.approx(student / 1.96, rel=0.06)
 
 
 def test_from_the_side_the_picture_decides_and_from_the_front_the_leg_that_shortens() -> None:

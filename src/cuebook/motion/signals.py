@@ -204,7 +204,9 @@ def _stated(
         return np.where(off < 45, raw.plane, raw.space), np.full(len(raw.plane), UNKNOWN_SPREAD_DEG)
     if joint != "body_line":
         arms_work = "push" in movement.patterns
-        value, spread = corrected(row, raw.plane, raw.space, joint, ahead_deg=ahead, arms_work=arms_work)
+        by_length = joint == "knee_flexion" and standing is not None and off >= FOLD_FROM_OFF_SIDE_DEG
+        value, spread = corrected(row, raw.plane, raw.space, joint, ahead_deg=ahead, arms_work=arms_work,
+                                  by_length=by_length)  # fmt: skip
         if joint == "knee_flexion" and movement.family in ("prone", "supine") and off > LYING_KNEE_OFF_DEG:
             spread = np.hypot(spread, LYING_KNEE_SPREAD_DEG)
         left = np.nan_to_num(raw.reading)

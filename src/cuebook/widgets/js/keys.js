@@ -35,7 +35,7 @@ export function makeKeys({ root, groups, first, signal }) {
     if (e.key !== "Tab") e.stopPropagation();
     if (!action) return;
     e.preventDefault();
-    if ((e.repeat && !action.repeats) || (action.can && !action.can())) return;
+    if (e.repeat && !action.repeats) return;      // a key whose button rests still runs: it says why nothing happens
     action.run();
   }, { signal });
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cuebook.inbox.entries import Entry, Facts, Finding, Guess, Inbox, Known, Question
+from cuebook.inbox.entries import Entry, Facts, Finding, Inbox, Known, Question
+from cuebook.likeness import Guess
 
 FACTS = Facts(duration_s=21.0, frames=630, width_px=540, height_px=960, rate_hz=30.0, variable_rate=False,
               rotation_deg=0, codec="h264", slow_motion=False, capture_rate_hz=None)  # fmt: skip

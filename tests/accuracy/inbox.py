@@ -18,7 +18,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from cuebook.inbox.recognise import Pattern, learnt, recognise
+from cuebook.likeness.recognise import Pattern, learnt, recognise
 from cuebook.model import Track, View
 from cuebook.motion import RIGHT_VIEW_DEG, nearest_view
 from cuebook.motion.view import name_lying_view, name_view

@@ -18,15 +18,23 @@ from types import SimpleNamespace
 
 import numpy as np
 from benchmark import pairs, true_view
-from cases import load_set
+from cases import Case, load_set
 from numpy.typing import NDArray
 
 from cuebook.model import Motion, Movement, Prescription
-from cuebook.motion import measure_motion, nearest_view
+from cuebook.motion import measure_motion, nearest_view, with_picture_motion
 from cuebook.pose import find_doubts
-from cuebook.repetitions import course, find_repetitions
-from cuebook.repetitions.course import ends_levels, signal_name, view_class
+from cuebook.repetitions import course, driver_doubted, driver_hidden, find_repetitions
+from cuebook.repetitions.course import (
+    INWARD_PHASE_S,
+    INWARD_POWER,
+    ends_levels,
+    lost_s,
+    signal_name,
+    view_class,
+)
 from cuebook.repetitions.curve import Link
+from cuebook.repetitions.fits import ALONE_SHARES
 from cuebook.synthetic.catalogue import plan_of
 from cuebook.synthetic.truth import Truth, driver_deg
 
@@ -48,6 +56,9 @@ WORST_OF_BEST = 2.0
 LARGEST_MISS = 0.15
 RIDGE = 2e-4
 RIGHT_VIEW_DEG = 20.0
+SHORTEST_PHASE_S = 0.2
+SHRINK_CLIPS = 3
+LEAST_INWARD = 0.02
 SHRINK_REPS = 8
 """So many repetitions of all rows together stand beside a row's own when its spread is taken."""
 
@@ -204,11 +215,15 @@ def row_of(samples: list[Sample]) -> dict | None:
 
 
 def measured(name: str) -> list[Measured]:
-    """Measure the motion of every clip of a set."""
-    return [
-        Measured(c.path.stem, c.truth, c.movement, measure_motion(c.track, c.movement, find_doubts(c.track)))
-        for c in load_set(name)
-    ]
+    """Measure the motion of every clip of a set as a review does."""
+    return [Measured(c.path.stem, c.truth, c.movement, _motion(c)) for c in load_set(name)]
+
+
+def _motion(case: Case) -> Motion:
+    motion = measure_motion(case.track, case.movement, find_doubts(case.track))
+    if driver_hidden(motion, case.movement) or driver_doubted(motion, case.movement):
+        return with_picture_motion(motion, case.clip)
+    return motion
 
 
 def gathered(clips: list[Measured]) -> dict[str, list[Sample]]:
@@ -223,7 +238,20 @@ def gathered(clips: list[Measured]) -> dict[str, list[Sample]]:
 def rows_of(groups: dict[str, list[Sample]]) -> dict[str, dict]:
     """Learn all rows that have enough clips; their spread is not known yet."""
     rows = {key: row_of(samples) for key, samples in sorted(groups.items())}
-    return {key: row | {"spread": [0.0, 0.0]} for key, row in rows.items() if row is not None}
+    return {key: row | {"spread": [0.0, 0.0], "inward": [0.0, 0.0]} for key, row in rows.items() if row is not None}
+
+
+def blank(rows: dict[str, dict], clips: list[Measured]) -> dict[str, dict]:
+    """Return rows as they are before their ends are judged; movements timed by a course of their own get empty ones."""
+    out = {key: row | {"inward": [0.0, 0.0]} for key, row in rows.items()}
+    alone: dict[str, set[str]] = defaultdict(set)
+    for c in clips:
+        if not _wanted(c.movement):
+            for rep in c.truth.repetitions:
+                alone[f"{c.movement.name}/{view_class(c.movement, c.motion.view, rep['side'])}"].add(c.stem)
+    nothing = {"channels": [], "weights": [], "sizes": [], "links": [], "spread": ALONE_SHARES, "inward": [0.0, 0.0]}
+    enough = {key: stems for key, stems in alone.items() if len(stems) >= FEWEST_CLIPS}
+    return out | {key: nothing | {"clips": len(stems)} for key, stems in enough.items()}
 
 
 def write_table(rows: dict[str, dict]) -> None:
@@ -233,9 +261,18 @@ def write_table(rows: dict[str, dict]) -> None:
     course.forget_table()
 
 
-def edge_misses(clips: list[Measured], rows: dict[str, dict]) -> dict[str, list[Array]]:
-    """Return by row the errors of the four ends of every repetition in shares of its phases, with the table in use."""
-    out: dict[str, list[Array]] = defaultdict(list)
+@dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """One repetition as read: how far inside its phases the four ends lie, and how long the two phases are, seconds."""
+
+    clip: str
+    inward_s: Array
+    ways_s: Array
+
+
+def edge_misses(clips: list[Measured], rows: dict[str, dict]) -> dict[str, list[Ends]]:
+    """Return by row how far inside its phases the ends of every repetition were read, with the table in use."""
+    out: dict[str, list[Ends]] = defaultdict(list)
     for c in clips:
         case = SimpleNamespace(truth=c.truth, movement=c.movement)
         if nearest_view(true_view(case), c.movement.views) > RIGHT_VIEW_DEG:
@@ -244,27 +281,46 @@ def edge_misses(clips: list[Measured], rows: dict[str, dict]) -> dict[str, list[
         for true, rep in pairs(case, SimpleNamespace(repetitions=reps)):
             key = f"{c.movement.name}/{view_class(c.movement, c.motion.view, rep.side)}"
             if key in rows and true["counted"] and rep.counted and not rep.doubtful and len(rep.edges) == 4:
-                edges = np.array(true["edges_s"])
-                ways = np.repeat([edges[1] - edges[0], edges[3] - edges[2]], 2)
-                out[key].append(np.abs(np.array(rep.edges) - edges) / ways)
+                off = (np.array(rep.edges) - np.array(true["edges_s"])) * [1.0, -1.0, 1.0, -1.0]
+                ways = np.array([rep.edges[1] - rep.edges[0], rep.edges[3] - rep.edges[2]])
+                out[key].append(Ends(c.stem, off, np.maximum(ways, SHORTEST_PHASE_S)))
     return out
 
 
-def spreads(misses_of: dict[str, list[Array]]) -> dict[str, list[float]]:
+def inwards(found: list[Ends]) -> list[float]:
+    """Return what the ends at the start end, and those at the turn, lose in shares of a phase of `INWARD_PHASE_S`.
+
+    The middle of the clips' own middles, drawn towards none where clips are few; less than `LEAST_INWARD` is none.
+    """
+    clips: dict[str, list[Array]] = defaultdict(list)
+    for ends in found:
+        longer = np.repeat(ends.ways_s * (ends.ways_s / INWARD_PHASE_S) ** INWARD_POWER, 2)
+        clips[ends.clip].append(ends.inward_s / longer)
+    middles = np.array([[np.median(np.array(v)[:, places]) for places in ([0, 3], [1, 2])] for v in clips.values()])
+    shrink = len(clips) / (len(clips) + SHRINK_CLIPS)
+    return [round(float(v), 3) if v >= LEAST_INWARD else 0.0 for v in shrink * np.median(middles, axis=0)]
+
+
+def spreads(misses_of: dict[str, list[Ends]], rows: dict[str, dict]) -> dict[str, list[float]]:
     """Return the spread at the start end and at the turn of each row, drawn towards that of all where reps are few.
 
-    It is the normal one that holds 90 % of the errors: more of them than a root mean square would when tails are long.
+    It is the normal one that holds 90 % of what is left of the errors when the usual part is taken away: more of them
+    than a root mean square would when tails are long. In shares of the phases.
     """
 
-    def normal(rows: list[Array], places: list[int]) -> float:
-        return float(np.percentile(np.array(rows)[:, places], 90) / 1.645)
+    def left(ends: Ends, inward: tuple[float, float]) -> Array:
+        (start, turn), (end, back) = (lost_s(inward, float(way)) for way in ends.ways_s)
+        return np.abs(ends.inward_s - [start, turn, back, end]) / np.repeat(ends.ways_s, 2)
 
-    everything = [m for rows in misses_of.values() for m in rows]
-    out = {}
-    for key, rows in misses_of.items():
+    def normal(values: Array) -> float:
+        return float(np.percentile(values, 90) / 1.645)
+
+    lefts = {key: np.array([left(e, rows[key]["inward"]) for e in found]) for key, found in misses_of.items()}
+    everything, out = np.concatenate(list(lefts.values())), {}
+    for key, values in lefts.items():
         pair = []
         for places in ([0, 3], [1, 2]):
-            own, common, n = normal(rows, places), normal(everything, places), len(rows)
+            own, common, n = normal(values[:, places]), normal(everything[:, places]), len(values)
             pair.append(round(float(np.sqrt((n * own**2 + SHRINK_REPS * common**2) / (n + SHRINK_REPS))), 3))
         out[key] = pair
     return out
@@ -275,29 +331,49 @@ def joined(samples: list[dict[str, list[Sample]]]) -> dict[str, list[Sample]]:
     return {key: [s for one in samples for s in one.get(key, [])] for key in sorted(set().union(*samples))}
 
 
+def of_ends(rows: dict[str, dict], misses_of: dict[str, list[Ends]]) -> dict[str, dict]:
+    """Return rows with what their ends usually lose and the spread that is left.
+
+    No spread becomes smaller than the row has: its links may have been learnt on the same clips.
+    """
+    common = {key: inwards(found) for key, found in misses_of.items()}
+    out = {key: row | {"inward": common.get(key, [0.0, 0.0])} for key, row in rows.items()}
+    known = spreads(misses_of, out)
+    usual = [round(float(v), 3) for v in np.median(list(known.values()), axis=0)]
+    return {
+        key: row | {"spread": [max(pair) for pair in zip(row["spread"], known.get(key, usual), strict=True)]}
+        for key, row in out.items()
+    }
+
+
 def main() -> None:
     """Judge the ends in each set with what was learnt on the others, and write the table learnt on all."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sets", nargs="+", default=["learning", "trial"])
     parser.add_argument("--judged", nargs="+", help="those of the sets whose ends are judged; without it all")
+    parser.add_argument("--ends-only", action="store_true", help="keep signals, weights and links of the table")
     asked = parser.parse_args()
     sets = [measured(name) for name in asked.sets]
-    samples = [gathered(clips) for clips in sets]
-    misses_of: dict[str, list[Array]] = defaultdict(list)
-    for k, clips in enumerate(sets):
-        if asked.judged and asked.sets[k] not in asked.judged:
-            continue
-        rows = rows_of(joined(samples[:k] + samples[k + 1 :]))
+    misses_of: dict[str, list[Ends]] = defaultdict(list)
+    if asked.ends_only:
+        everything = [clip for clips in sets for clip in clips]
+        rows = blank(json.loads(TABLE.read_text(encoding="utf-8"))["rows"], everything)
         write_table(rows)
-        for key, found in edge_misses(clips, rows).items():
-            misses_of[key] += found
-    rows = rows_of(joined(samples))
-    known = spreads(misses_of)
-    common = [round(float(v), 3) for v in np.median(list(known.values()), axis=0)]
+        misses_of = edge_misses(everything, rows)
+    else:
+        samples = [gathered(clips) for clips in sets]
+        for k, clips in enumerate(sets):
+            if asked.judged and asked.sets[k] not in asked.judged:
+                continue
+            rows = blank(rows_of(joined(samples[:k] + samples[k + 1 :])), clips)
+            write_table(rows)
+            for key, found in edge_misses(clips, rows).items():
+                misses_of[key] += found
+        rows = blank(rows_of(joined(samples)), [clip for clips in sets for clip in clips])
+    rows = of_ends(rows, misses_of)
     for key, row in rows.items():
-        row["spread"] = known.get(key, common)
-        print(f"{key:52s} clips {row['clips']:3d} miss {row['_miss']:.3f} spread {row['spread']} "
-              f"{dict(zip(row['channels'], row['weights'], strict=True))}")  # fmt: skip
+        print(f"{key:52s} clips {row['clips']:3d} miss {row.get('_miss', np.nan):.3f} spread {row['spread']} "
+              f"inward {row['inward']} {dict(zip(row['channels'], row['weights'], strict=True))}")  # fmt: skip
     write_table(rows)
 
 

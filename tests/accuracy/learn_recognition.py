@@ -1,4 +1,4 @@
-"""Learns what the movements look like in the inbox and writes src/cuebook/inbox/recognition.json.
+"""Learns what the movements look like and writes src/cuebook/likeness/recognition.json.
 
     CUEBOOK_CLIP_SETS=FOLDER python tests/accuracy/learn_recognition.py
 
@@ -19,8 +19,8 @@ from scipy.optimize import minimize_scalar
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from cuebook.inbox.features import FEATURES, SWINGS, movement_features
-from cuebook.inbox.recognise import LEARNT, Pattern, movement_chances
+from cuebook.likeness.features import FEATURES, SWINGS, movement_features
+from cuebook.likeness.recognise import LEARNT, Pattern, movement_chances
 from cuebook.movements import load_movement
 from tests.accuracy.cases import load_set
 from tests.accuracy.recognition_sets import drawn_specs, drawn_track, other_tracks

@@ -7,11 +7,14 @@ import time
 from multiprocessing import get_context
 from pathlib import Path
 
-from sets import benchmark_set, learning_set, practice_set, trial_set
+from sets import benchmark_set, learning_set, practice_set, second_practice_set, trial_set
 
 from cuebook.synthetic import ClipSpec, make_clip
 
-SETS = {"learning": learning_set, "trial": trial_set, "practice": practice_set, "benchmark": benchmark_set}
+SETS = {
+    "learning": learning_set, "trial": trial_set, "practice": practice_set, "second-practice": second_practice_set,
+    "benchmark": benchmark_set,
+}  # fmt: skip
 
 
 def draw(job: tuple[ClipSpec, Path]) -> str:

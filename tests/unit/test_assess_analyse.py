@@ -103,3 +103,10 @@ def test_the_wrong_movement_is_not_talked_into_repetitions() -> None:
     data = judged(track, "squat", repetitions=3)
     assert not any(r.counted for r in data.repetitions)
     assert not any(v.outcome == "met" for v in data.verdicts)
+
+
+def test_a_clip_of_another_movement_is_not_praised() -> None:
+    data = judged(stick("standing-knee-raise", FILMED["standing-knee-raise"][1], reps=3)[0], "squat")
+    assert data.warnings[0].startswith("The clip looks like the standing knee raise (chance ")
+    assert "judged as the squat" in data.headline.fix
+    assert data.headline.praise == "Thank you for filming your set."

@@ -13,8 +13,8 @@ from cuebook.inbox.framing import TILT_DEG, findings_of_pose, findings_of_view, 
 from cuebook.inbox.pace import beat_s
 from cuebook.inbox.pictures import Looks
 from cuebook.inbox.quality import findings_of_pictures, findings_of_statements
-from cuebook.inbox.recognise import recognise
 from cuebook.inbox.study import study_track
+from cuebook.likeness import recognise
 from cuebook.model import Track, landmark_index
 from cuebook.movements import load_movement
 from tests.stick_samples import clip_of, spoilt, stick

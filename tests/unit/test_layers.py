@@ -21,6 +21,8 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("repetitions",),
     ("measures",),
     ("movements",),
+    # Which movement a clip looks like: the inbox asks, and a review warns where it is another one.
+    ("likeness",),
     ("assess",),
     # The record keeps what a report says of a review; screens and jobs use both, and never each other.
     ("report",),

@@ -127,7 +127,7 @@ def lunge():
     driver = np.interp(times, motion.times_s, motion.signals["left_knee_flexion"].values)
     row = CourseRow(channels=("W_knee_flexion", "pelvis_across"), weights=np.array([0.4, 0.6]),
                     sizes=np.array([70.0, 0.3]), links=np.array([Link.knots, FLAT.values]), spread=(0.05, 0.03),
-                    clips=9)  # fmt: skip
+                    inward=(0.0, 0.0), clips=9)  # fmt: skip
     return motion, row, times, driver, edges
 
 

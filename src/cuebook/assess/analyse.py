@@ -11,9 +11,11 @@ from numpy.typing import NDArray
 
 import cuebook
 from cuebook.clip import damage_warning, read_clip
+from cuebook.likeness import another_movement
 from cuebook.model import (
     Clip,
     Corrections,
+    Headline,
     Motion,
     Movement,
     Prescription,
@@ -129,8 +131,29 @@ def judge_track(
     repetitions = find_repetitions(motion, movement, prescription) if found else ()
     warnings = _warnings(clip, track, read, movement, prescription, settings, found=found,
                          pointed=person is not None)  # fmt: skip
-    return judge_motion(clip, track, motion, repetitions, movement=movement, prescription=prescription,
+    other = another_movement(track, movement.name) if found else None
+    if other is not None:
+        shown = load_movement(other.movement).title
+        warnings = (_looks_like(shown, movement, other.chance), *warnings)
+    data = judge_motion(clip, track, motion, repetitions, movement=movement, prescription=prescription,
                         settings=settings, margins=margins, warnings=warnings, person=person)  # fmt: skip
+    return data if other is None else replace(data, headline=_of_another(shown, movement))
+
+
+def _looks_like(shown: str, movement: Movement, chance: float) -> str:
+    return (
+        f"The clip looks like the {shown.lower()} (chance {100 * chance:.0f} %), not the {movement.title.lower()}: "
+        "what follows holds only if the movement was named rightly."
+    )
+
+
+def _of_another(shown: str, movement: Movement) -> Headline:
+    """Praise nothing and change nothing in a clip that surely shows another movement than the one it is judged as."""
+    return Headline(
+        praise="Thank you for filming your set.",
+        fix=f"It looks like the {shown.lower()}, and it was judged as the {movement.title.lower()}.",
+        next="Say which of the two it was before anything here is used.",
+    )
 
 
 def judge_motion(

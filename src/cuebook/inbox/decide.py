@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from .entries import Entry, Finding, Guess, State
+from cuebook.likeness import Guess
+from cuebook.likeness.recognise import learnt
+
+from .entries import Entry, Finding, State
 from .library import Library
-from .recognise import learnt
 
 
 def decide(entry: Entry, *, trouble: str, copy: str, conflict: str, library: Library) -> Entry:

@@ -6,6 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Literal
 
+from cuebook.likeness import Guess
+
 State = Literal["usable", "partly", "refilm", "wrong_movement", "duplicate", "damaged", "needs_answer"]
 
 STATES: dict[str, str] = {
@@ -135,28 +137,6 @@ class Facts:
     codec: str
     slow_motion: bool
     capture_rate_hz: float | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Guess:
-    """Which movement a clip looks like.
-
-    Attributes
-    ----------
-    movement : str
-        The likeliest movement of the library, also where it is not sure; empty where nothing was recognised.
-    chance : float
-        Between 0 and 1.
-    sure : bool
-        Whether the chance is high enough to say so.
-    why : str
-        The features that spoke for it, in words.
-    """
-
-    movement: str
-    chance: float
-    sure: bool
-    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

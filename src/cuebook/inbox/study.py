@@ -7,16 +7,16 @@ from pathlib import Path
 
 from cuebook.clip import damage_warning, read_clip
 from cuebook.errors import ClipError, PoseError
+from cuebook.likeness import Guess, recognise
 from cuebook.model import Clip, Movement, Track
 from cuebook.pose import follow_person, frames_read, parse_pointed, track_pose
 
 from .assign import Belongs
-from .entries import Finding, Guess
+from .entries import Finding
 from .framing import findings_of_pose, findings_of_view
 from .library import Library
 from .pace import SLOWEST_SHARE, beat_s
 from .receive import Received
-from .recognise import recognise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -36,6 +36,9 @@ BEST_PERCENTILE = 90
 """The better repetitions of a set are those from this percentile of their sizes on."""
 BESIDE_S = 0.6
 """How much of the stays beside a repetition tells the level at its start end."""
+INWARD_PHASE_S, INWARD_POWER, MOST_LOST = 1.5, 0.5, 0.25
+"""What is read too short grows faster than the phase itself, but is never more than a quarter of it (house choice; the
+power lies between those of the practice sets)."""
 LEAST_KNOWN = 0.95
 """Share of a repetition's frames in which a signal must be known (house choice)."""
 
@@ -47,8 +50,8 @@ class CourseRow:
     Attributes
     ----------
     channels : tuple of str
-        Names of signals; ``W_`` and ``O_`` stand for the working and the other side, ``N_`` and ``F_`` for the side
-        towards the camera and the far one.
+        Names of signals, none where the driver or a course of the picture tells the time alone; ``W_`` and ``O_``
+        stand for the working and the other side, ``N_`` and ``F_`` for the side towards the camera and the far one.
     weights : ndarray, shape (C,)
         Add up to 1.
     sizes : ndarray, shape (C,)
@@ -58,6 +61,9 @@ class CourseRow:
     spread : tuple of float
         Standard uncertainty of an end at the start end and of one at the turn, in shares of the phase, on clips apart
         from those the row was learnt on.
+    inward : tuple of float
+        How far inside the phase the same ends are read, in shares of a phase of `INWARD_PHASE_S`; what begins slowly
+        is seen late. Longer phases lose more, see :func:`lost_s`.
     clips : int
         Number of clips behind the row.
     """
@@ -67,7 +73,14 @@ class CourseRow:
     sizes: Array
     links: Array
     spread: tuple[float, float]
+    inward: tuple[float, float]
     clips: int
+
+
+def lost_s(inward: tuple[float, float], way_s: float) -> tuple[float, float]:
+    """Return what a phase read as `way_s` seconds long has lost at the start end and at the turn, seconds."""
+    longer = way_s * (way_s / INWARD_PHASE_S) ** INWARD_POWER
+    return tuple(float(np.clip(share * longer, -MOST_LOST * way_s, MOST_LOST * way_s)) for share in inward)
 
 
 @lru_cache(maxsize=1)
@@ -80,6 +93,7 @@ def _table() -> dict[str, CourseRow]:
             sizes=np.array(row["sizes"]),
             links=np.array(row["links"]),
             spread=tuple(row["spread"]),
+            inward=tuple(row.get("inward", (0.0, 0.0))),
             clips=row["clips"],
         )
         for key, row in json.loads(text)["rows"].items()
@@ -178,7 +192,7 @@ def joined_course(
     """
     both = known_s[(known_s >= times[0]) & (known_s <= times[-1])]
     there = np.interp(both, known_s, driver)
-    total, weight, link = np.zeros(len(times)), 0.0, np.zeros(row.links.shape[1])
+    total, weight, link = np.zeros(len(times)), 0.0, np.zeros(len(Link.knots))
     for channel, share, usual, runs in zip(row.channels, row.weights, row.sizes, row.links, strict=True):
         signal = motion.signals.get(signal_name(channel, motion.view, side))
         values = None if signal is None else _at(signal.times_s, signal.values, times)

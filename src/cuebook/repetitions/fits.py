@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from cuebook.model import Motion, Movement
 
-from .course import CourseRow, course_row, joined_course
+from .course import CourseRow, course_row, joined_course, lost_s
 from .curve import Link
 from .drivers import DriverSeries
 from .shape import WIDE_PRIOR, ExponentPrior, Shape, fit_shape
@@ -92,12 +92,13 @@ def fit_swings(
         for one, shape, ends in zip(plain, alone, bounds, strict=True)
     ]
     shapes = _pooled(own.swings, series, alone)
+    learnt = [row if row is not None and (one.link is not None or not row.channels) else None for one in series]
     return [
         (None if s is None or a is None else
-         replace(s, edges_u_s=_edges_u(s, ALONE_SHARES if one.link is None or row is None else row.spread),
+         replace(s, edges_s=_edges(s, r), edges_u_s=_edges_u(s, ALONE_SHARES if r is None else r.spread),
                  levels=a.levels, levels_u=a.levels_u, residual=a.residual),
          float(np.median(noise_all[w])) if w.any() else 1.0)
-        for s, a, w, one in zip(shapes, alone, windows, series, strict=True)
+        for s, a, w, r in zip(shapes, alone, windows, learnt, strict=True)
     ]  # fmt: skip
 
 
@@ -163,6 +164,17 @@ def _pooled(swings: list[Swing], series: list[_Series], alone: list[Shape | None
                 s = replace(series[k], noise=np.maximum(series[k].noise, level))
                 shapes[k] = _shape(swings[k], s, common)
     return shapes
+
+
+def _edges(shape: Shape, row: CourseRow | None) -> Array:
+    """Return the four ends without what their row usually reads too short."""
+    e = shape.edges_s.copy()
+    if row is None:
+        return e
+    (start, turn), (end, back) = (lost_s(row.inward, max(e[k + 1] - e[k], 0.0)) for k in (0, 2))
+    middle = (e[1] + e[2]) / 2
+    there, leaves = min(e[1] + turn, max(middle, e[1])), max(e[2] - back, min(middle, e[2]))
+    return np.array([e[0] - start, there, leaves, e[3] + end])
 
 
 def _edges_u(shape: Shape, shares: tuple[float, float]) -> Array:

@@ -39,6 +39,11 @@ PHENOTYPES: dict[str, dict[str, float]] = {
     "juniper": {"gender": 0.95, "age": 0.83, "muscle": 0.49, "weight": 0.47, "height": 0.31, "proportions": 0.5},
     "laurel": {"gender": 0.05, "age": 0.71, "muscle": 0.53, "weight": 0.41, "height": 0.49, "proportions": 0.45},
     "myrtle": {"gender": 1.0, "age": 0.78, "muscle": 0.64, "weight": 0.57, "height": 0.35, "proportions": 0.65},
+    "acacia": {"gender": 0.0, "age": 0.77, "muscle": 0.63, "weight": 0.52, "height": 0.46, "proportions": 0.55},
+    "hornbeam": {"gender": 1.0, "age": 0.82, "muscle": 0.51, "weight": 0.61, "height": 0.34, "proportions": 0.5},
+    "medlar": {"gender": 0.95, "age": 0.73, "muscle": 0.59, "weight": 0.44, "height": 0.41, "proportions": 0.6},
+    "quince": {"gender": 0.05, "age": 0.85, "muscle": 0.50, "weight": 0.59, "height": 0.37, "proportions": 0.45},
+    "spindle": {"gender": 1.0, "age": 0.70, "muscle": 0.56, "weight": 0.48, "height": 0.30, "proportions": 0.65},
 }
 """What makes each body; the names are trees and mean nobody."""
 

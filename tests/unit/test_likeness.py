@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cuebook.inbox.features import FEATURES, SWINGS, movement_features
-from cuebook.inbox.recognise import SURE, learnt, movement_chances, recognise
+from cuebook.likeness.features import FEATURES, SWINGS, movement_features
+from cuebook.likeness.recognise import SURE, another_movement, learnt, movement_chances, recognise
 from cuebook.model import Track
 from cuebook.movements import list_movements
 from tests.accuracy.recognition_sets import OTHERS, other_tracks
@@ -29,6 +29,19 @@ def test_every_movement_is_recognised_from_its_usual_view(movement: str) -> None
     assert guess.movement == movement
     assert guess.sure
     assert guess.why
+
+
+@pytest.mark.parametrize("movement", FILMED)
+def test_a_movement_named_rightly_has_no_other_and_one_named_wrongly_has(movement: str) -> None:
+    track = stick(movement, FILMED[movement][1], reps=3)[0]
+    assert another_movement(track, movement) is None
+    other = another_movement(track, "push-up" if movement != "push-up" else "squat")
+    assert other is not None
+    assert other.movement == movement
+
+
+def test_a_coachs_own_movement_is_never_said_to_be_another() -> None:
+    assert another_movement(stick("squat", FILMED["squat"][1], reps=3)[0], "plank-reach") is None
 
 
 def test_the_whole_library_is_known() -> None:

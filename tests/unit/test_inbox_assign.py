@@ -159,3 +159,8 @@ def test_what_came_with_a_clip_is_kept_beside_it(library: Library, tmp_path: Pat
     (row,) = read_manifest(table(tmp_path, text), library=library)
     found = from_row(row)
     assert (found.message.value, found.new.value, found.last_feedback.value) == ("my knee hurt", "yes", "2026-01-02")
+
+
+def test_a_manifest_that_is_not_there_is_said_to_be_missing(library: Library, tmp_path: Path) -> None:
+    with pytest.raises(InboxError, match=r"There is no file nope\.csv"):
+        read_manifest(tmp_path / "nope.csv", library=library)

@@ -53,12 +53,19 @@ def test_who_needs_a_look_is_named_with_a_reason_pain_first() -> None:
     named = needs_a_look(rows, clips, cues())
     assert list(named.columns) == ["athlete", "clip", "why"]
     assert named["why"].tolist() == [
-        'wrote: hurts: "Knee hurts a bit on the last two"',
+        'wrote of pain (hurts): "Knee hurts a bit on the last two"',
         "new movement or load",
         "not met: depth, hip past 90",
         "the lowering shrank through the set",
         "It ended its process.",
     ]
+
+
+def test_the_words_that_matter_are_not_cut_off_on_the_screen() -> None:
+    end = "since then my left knee hurts on the stairs"
+    rows = [{"rank": 0, "athlete": "Piet Aalder", "file": "a.mp4", "urgency": "wrote of pain (hurts)",
+             "message": f"The last two were quick, I slipped a little and {end}"}]  # fmt: skip
+    assert end in needs_a_look(rows, None, None)._repr_html_()
 
 
 def test_before_a_batch_only_what_was_received_is_named() -> None:

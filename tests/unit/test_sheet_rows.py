@@ -18,7 +18,7 @@ def test_pain_comes_first_then_what_is_new_then_the_longest_wait() -> None:
     rows = sheet_rows(inbox(), today=TODAY)
     assert [r["athlete"] for r in rows] == ["Piet Aalder", "Greta Maarlund", "", "Idris Pell", "Tamsin Broad"]
     assert [r["urgency"] for r in rows] == [
-        "wrote: hurts", "new movement or load", "", "25 days since feedback", "4 days since feedback",
+        "wrote of pain (hurts)", "new movement or load", "", "25 days since feedback", "4 days since feedback",
     ]  # fmt: skip
 
 

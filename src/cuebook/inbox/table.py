@@ -53,6 +53,8 @@ def read_table(path: Path, *, known: tuple[str, ...], needed: tuple[str, ...] = 
     """
     try:
         text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError as cause:
+        raise InboxError(f"There is no file {path.name}: check its name and folder.") from cause
     except (OSError, UnicodeDecodeError) as cause:
         raise InboxError(f"{path.name} cannot be read as a table: save it as 'CSV UTF-8' ({cause}).") from cause
     first = text.partition("\n")[0]

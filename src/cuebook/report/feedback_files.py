@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from pathlib import Path
 
@@ -173,6 +174,12 @@ def feedback_warnings(data: ReviewData, draft: Draft) -> tuple[str, ...]:
     if draft.picture is not None and draft.picture.repetition is not None:
         if number_of(data, draft.picture.repetition) is None:
             out.append("The repetition in the picture is no longer there: choose another picture.")
-    if not data.side_proven and any(w in draft.text.lower().split() for w in ("left", "right")):
+    if not data.side_proven and _names_a_side(draft.text):
         out.append("The text names a side, but the clip does not prove which side is which: ask or look again.")
     return tuple(out)
+
+
+def _names_a_side(text: str) -> bool:
+    """Whether a text says left or right of a body: not of a right angle, nor of what is done right away."""
+    rest = re.sub(r"\b(all right|right (angles?|away|now))\b", " ", text.lower())
+    return re.search(r"\b(left|right)\b", rest) is not None

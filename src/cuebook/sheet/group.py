@@ -110,7 +110,19 @@ def needs_a_look(rows: list[dict], clips: pd.DataFrame | None, cues: pd.DataFram
         left = clips[(clips["state"] != "scored") | (clips["reason"].map(_text) != "")]
         found += [(4, _text(r.athlete), _name(r.clip), _text(r.reason)) for r in left.itertuples()]
     found.sort(key=lambda f: f[0])
-    return pd.DataFrame([f[1:] for f in found], columns=["athlete", "clip", "why"])
+    return _uncut(pd.DataFrame([f[1:] for f in found], columns=["athlete", "clip", "why"]))
+
+
+def _uncut(table: pd.DataFrame) -> pd.DataFrame:
+    """Return a table that a notebook shows with whole sentences: the words that matter may be the last ones."""
+    import pandas as pd
+
+    class Uncut(pd.DataFrame):
+        def _repr_html_(self) -> str:
+            with pd.option_context("display.max_colwidth", None):
+                return pd.DataFrame(self)._repr_html_()
+
+    return Uncut(table)
 
 
 def _name(clip: object) -> str:

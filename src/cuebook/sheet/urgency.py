@@ -63,7 +63,7 @@ def urgency_of(entry: Entry, *, today: date) -> Urgency:
         "no feedback yet" if days is None else f"{days} days since feedback" if days != 1 else "1 day since feedback"
     )
     if found := pain_words(entry.message):
-        return Urgency(rank=0, waited=waited, words=f"wrote: {', '.join(found)}")
+        return Urgency(rank=0, waited=waited, words=f"wrote of pain ({', '.join(found)})")
     if entry.new:
         return Urgency(rank=1, waited=waited, words="new movement or load")
     if entry.state == "duplicate":

@@ -199,3 +199,17 @@ def test_the_page_of_a_corrected_review_says_so(review) -> None:
     dropped = replace(with_state(review), repetitions=review.repetitions[1:])
     assert "The repetitions were corrected by Orla Vennick" in feedback_page(dropped, ())
     assert "Orla" not in feedback_page(review, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("Front knee at a right angle at the bottom.", False),
+        ("All right, film it right away.", False),
+        ("Bend the left, then the other.", True),
+        ("Right knee out.", True),
+    ],
+)
+def test_a_right_angle_is_no_side_and_a_comma_hides_none(review, text: str, named: bool) -> None:
+    told = feedback_warnings(replace(review, side_proven=False), Draft(praise="", fix=text, next=""))
+    assert any("names a side" in t for t in told) is named

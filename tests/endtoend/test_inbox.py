@@ -233,7 +233,7 @@ def test_the_command_prints_every_file_and_writes_the_folder(
         (["in", "--movement", "squad"], "There is no movement called 'squad'"),
         (["in", "--out", "in"], "is the inbox itself"),
         (["in", "--out", "other"], "holds no sorted inbox"),
-        (["in", "--manifest", "none.csv"], "none.csv cannot be read"),
+        (["in", "--manifest", "none.csv"], "There is no file none.csv"),
     ],
 )
 def test_what_cannot_be_used_is_refused_with_nothing_written(

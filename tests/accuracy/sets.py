@@ -260,7 +260,7 @@ def practice_set() -> list[ClipSpec]:
 
 def second_practice_set() -> list[ClipSpec]:
     """Return clips of the same kind with other bodies and cameras."""
-    return _drawn_set("bench", SECOND_PRACTICE_BODIES, SECOND_PRACTICE_SEED, first=13000)
+    return _drawn_set("second", SECOND_PRACTICE_BODIES, SECOND_PRACTICE_SEED, first=13000)
 
 
 def benchmark_set() -> list[ClipSpec]:

@@ -115,6 +115,9 @@ def test_cues_in_words_with_why_and_source(nb, notebook):
     why = desk.locator(".cb-why")
     expect(why).to_contain_text("Source")
     expect(why).to_contain_text(re.compile("common practice|published|remembered|own figure"))
+    name, said = (why.locator(part).first.bounding_box() for part in ("dt", "dd"))
+    assert name["y"] == said["y"], "the notebook's own lists put a reason under its name"
+    assert name["x"] + name["width"] <= said["x"]
     first = desk.locator(".cb-cue[aria-current] .cb-cue-name").inner_text()
     press("c")
     assert desk.locator(".cb-cue[aria-current] .cb-cue-name").inner_text() != first

@@ -8,8 +8,11 @@ import numpy as np
 import pytest
 
 from cuebook.assess.analyse import FlippedFrames, judge_track
-from cuebook.model import Prescription, ReviewData, Settings, Tempo, Track
+from cuebook.assess.corrected import Rejudge
+from cuebook.model import Change, DeskState, Prescription, ReviewData, Settings, Tempo, Track
 from cuebook.movements import load_movement
+from cuebook.repetitions import proposed_spans
+from cuebook.report.blocks import cue_blocks
 from tests.stick_samples import FILMED, clip_of, stick
 
 
@@ -110,3 +113,8 @@ def test_a_clip_of_another_movement_is_not_praised() -> None:
     assert data.warnings[0].startswith("The clip looks like the standing knee raise (chance ")
     assert "judged as the squat" in data.headline.fix
     assert data.headline.praise == "Thank you for filming your set."
+    assert {b["say"] for b in cue_blocks(data)} == {""}
+    change = Change(at="2026-01-14T18:00:00.000Z", who="Orla Vennick", what="drop a repetition")
+    corrected = Rejudge(data).judge(DeskState(spans=proposed_spans(data.repetitions)[1:]), (change,))
+    assert corrected.headline == data.headline, "a correction brings no praise back"
+    assert corrected.warnings[0] == data.warnings[0]

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 from cuebook.movements import load_movement
+from cuebook.repetitions import fits
+from cuebook.repetitions.course import MOST_LOST, CourseRow, lost_s
 from cuebook.repetitions.drivers import DriverSeries
 from cuebook.repetitions.fits import Candidates, fit_swings
 from cuebook.repetitions.turning import find_swings
@@ -39,3 +41,28 @@ def test_a_false_start_does_not_move_the_start(bump_deg: float) -> None:
     (shape, _), = fit_swings(motion, movement, candidates(times, values), [])  # fmt: skip
     assert shape is not None
     assert shape.edges_s[0] == pytest.approx(2.6 + 0.061 * 3.0, abs=0.1)
+
+
+def test_what_a_slow_way_is_read_too_short_is_given_back(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A way of 3 s that loses 0.05 of 1.5 s at its start loses more than twice that, and the turn stays."""
+    times = np.arange(0.0, 9.0, 1 / RATE_HZ)
+    values = 90.0 * (smooth(times, 2.0, 3.0) - smooth(times, 6.2, 1.2))
+    _, motion, _ = moved("squat", 80.0)
+    found = []
+    for inward in ((0.0, 0.0), (0.05, 0.0)):
+        row = CourseRow(channels=(), weights=np.array([]), sizes=np.array([]), links=np.array([]), spread=(0.2, 0.1),
+                        inward=inward, clips=5)  # fmt: skip
+        monkeypatch.setattr(fits, "course_row", lambda *_, row=row: row)
+        (shape, _), = fit_swings(motion, load_movement("squat"), candidates(times, values), [])  # fmt: skip
+        assert shape is not None
+        found.append(shape)
+    plain, given = (s.edges_s for s in found)
+    assert 0.1 < plain[0] - given[0] < 0.25
+    assert 0.02 < given[3] - plain[3] < 0.1
+    assert given[1:3] == pytest.approx(plain[1:3])
+    assert found[0].edges_u_s[0] > 0.2 * 2.0, "the spread of the row is used, not that of a driver alone"
+
+
+def test_no_more_than_a_quarter_of_a_way_is_given_back() -> None:
+    assert lost_s((0.05, 0.02), 1.5) == pytest.approx((0.075, 0.03))
+    assert lost_s((0.5, 0.02), 6.0) == pytest.approx((MOST_LOST * 6.0, 0.24))

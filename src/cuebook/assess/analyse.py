@@ -15,7 +15,6 @@ from cuebook.likeness import another_movement
 from cuebook.model import (
     Clip,
     Corrections,
-    Headline,
     Motion,
     Movement,
     Prescription,
@@ -132,28 +131,16 @@ def judge_track(
     warnings = _warnings(clip, track, read, movement, prescription, settings, found=found,
                          pointed=person is not None)  # fmt: skip
     other = another_movement(track, movement.name) if found else None
+    shown = None if other is None else load_movement(other.movement).title.lower()
     if other is not None:
-        shown = load_movement(other.movement).title
-        warnings = (_looks_like(shown, movement, other.chance), *warnings)
-    data = judge_motion(clip, track, motion, repetitions, movement=movement, prescription=prescription,
-                        settings=settings, margins=margins, warnings=warnings, person=person)  # fmt: skip
-    return data if other is None else replace(data, headline=_of_another(shown, movement))
-
-
-def _looks_like(shown: str, movement: Movement, chance: float) -> str:
-    return (
-        f"The clip looks like the {shown.lower()} (chance {100 * chance:.0f} %), not the {movement.title.lower()}: "
-        "what follows holds only if the movement was named rightly."
-    )
-
-
-def _of_another(shown: str, movement: Movement) -> Headline:
-    """Praise nothing and change nothing in a clip that surely shows another movement than the one it is judged as."""
-    return Headline(
-        praise="Thank you for filming your set.",
-        fix=f"It looks like the {shown.lower()}, and it was judged as the {movement.title.lower()}.",
-        next="Say which of the two it was before anything here is used.",
-    )
+        warnings = (
+            f"The clip looks like the {shown} (chance {100 * other.chance:.0f} %), not the {movement.title.lower()}: "
+            "what follows holds only if the movement was named rightly.",
+            *warnings,
+        )
+    return judge_motion(clip, track, motion, repetitions, movement=movement, prescription=prescription,
+                        settings=settings, margins=margins, warnings=warnings, person=person,
+                        looks_like=shown)  # fmt: skip
 
 
 def judge_motion(
@@ -169,6 +156,7 @@ def judge_motion(
     warnings: tuple[str, ...] = (),
     corrections: Corrections | None = None,
     person: str | None = None,
+    looks_like: str | None = None,
 ) -> ReviewData:
     """Judge repetitions that are already known, found or given by a coach; no picture is looked at.
 
@@ -188,6 +176,8 @@ def judge_motion(
         What a coach changed; an overruled outcome of the set is heeded by the headline and changes no verdict.
     person : str, optional
         The point on the athlete that somebody gave.
+    looks_like : str, optional
+        Title of another movement that the clip surely shows.
     """
     in_doubt = time_in_doubt(clip)
     found = motion.found_fraction >= FOUND_ENOUGH
@@ -200,7 +190,8 @@ def judge_motion(
     said = tuple(v for v in verdicts if v.repetition in counted) + whole
     headline = write_headline(movement, prescription, said, tempo, counted=len(counted), found=found,
                               overruled=() if corrections is None else corrections.state.overruled,
-                              numbers=None if corrections is None else corrections.numbers)  # fmt: skip
+                              numbers=None if corrections is None else corrections.numbers,
+                              looks_like=looks_like)  # fmt: skip
     return ReviewData(
         clip=clip,
         track=track,
@@ -219,6 +210,7 @@ def judge_motion(
         cuebook_version=cuebook.__version__,
         corrections=corrections,
         person=person,
+        looks_like=looks_like,
     )
 
 

@@ -75,6 +75,7 @@ class Rejudge:
             warnings=(*data.warnings, *seen_by_eye(state.spans, repetitions)),
             corrections=corrections,
             person=data.person,
+            looks_like=data.looks_like,
         )
 
     def repetitions(self, spans: Sequence[Span]) -> tuple[Repetition, ...]:

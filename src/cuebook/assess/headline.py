@@ -23,6 +23,7 @@ def write_headline(
     found: bool,
     overruled: Sequence[Overruled] = (),
     numbers: Mapping[str, int] | None = None,
+    looks_like: str | None = None,
 ) -> Headline:
     """Choose the three sentences from the verdicts on the whole set.
 
@@ -44,6 +45,8 @@ def write_headline(
         Outcomes that a coach sees otherwise; the headline follows the coach.
     numbers : mapping of str to int, optional
         Number of each repetition by its identity, for outcomes of single repetitions.
+    looks_like : str, optional
+        Another movement that the clip surely shows: then nothing is praised or changed.
 
     Returns
     -------
@@ -55,6 +58,12 @@ def write_headline(
             praise="Thank you for filming your set.",
             fix="We could not see you well enough to judge anything.",
             next=_film_again(movement),
+        )
+    if looks_like is not None:
+        return Headline(
+            praise="Thank you for filming your set.",
+            fix=f"It looks like the {looks_like}, and it was judged as the {movement.title.lower()}.",
+            next="Say which of the two it was before anything here is used.",
         )
     if counted == 0:
         return Headline(

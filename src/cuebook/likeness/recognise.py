@@ -77,7 +77,10 @@ def recognise(track: Track, pattern: Pattern | None = None) -> Guess:
     figures = movement_features(track)
     if figures is None:
         return NOTHING_SEEN
-    known = pattern or learnt()
+    return _guess(figures, pattern or learnt())
+
+
+def _guess(figures: Array, known: Pattern) -> Guess:
     best = int(np.argmax(log_densities(figures, known)[:-1].sum(axis=1)))
     chances = movement_chances(figures, known)
     chance = float(chances[best])
@@ -103,11 +106,9 @@ def another_movement(track: Track, name: str) -> Guess | None:
     figures = movement_features(track) if name in known.movements else None
     if figures is None:
         return None
-    chances = movement_chances(figures, known)
-    best = int(np.argmax(chances[:-1]))
-    if known.movements[best] == name or chances[best] < SURE or chances[known.movements.index(name)] > UNLIKELY:
-        return None
-    return recognise(track)
+    guess = _guess(figures, known)
+    own = movement_chances(figures, known)[known.movements.index(name)]
+    return guess if guess.sure and guess.movement != name and own <= UNLIKELY else None
 
 
 def movement_chances(figures: Array, pattern: Pattern) -> Array:

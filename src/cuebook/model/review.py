@@ -185,6 +185,8 @@ class ReviewData:
         What a coach changed, where somebody did.
     person : str or None
         The point on the athlete that somebody gave, ``"X,Y@T"`` in pixels and seconds; the track follows that person.
+    looks_like : str or None
+        Title of another movement that the clip surely shows, in small letters; then nothing in it is praised.
     """
 
     clip: Clip
@@ -204,3 +206,4 @@ class ReviewData:
     cuebook_version: str
     corrections: Corrections | None = None
     person: str | None = None
+    looks_like: str | None = None

@@ -58,6 +58,8 @@ def _best_repetition(data: ReviewData, cue: Cue) -> list[Verdict]:
 
 def _cue_block(data: ReviewData, cue: Cue, verdict: Verdict, *, named: bool) -> dict[str, Any]:
     say = cue.praise if verdict.outcome == "met" else advice(cue, verdict)
+    if data.looks_like is not None:
+        say = ""
     what = measure_words(cue.measure, data.movement)
     return _block(verdict, title=cue.heading, say=say, what=what, named=named)
 

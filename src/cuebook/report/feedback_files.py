@@ -181,5 +181,5 @@ def feedback_warnings(data: ReviewData, draft: Draft) -> tuple[str, ...]:
 
 def _names_a_side(text: str) -> bool:
     """Whether a text says left or right of a body: not of a right angle, nor of what is done right away."""
-    rest = re.sub(r"\b(all right|right (angles?|away|now))\b", " ", text.lower())
+    rest = re.sub(r"\b(all right|right[\s-]+(angles?|away|now))\b", " ", text.lower())
     return re.search(r"\b(left|right)\b", rest) is not None

@@ -206,6 +206,7 @@ def test_the_page_of_a_corrected_review_says_so(review) -> None:
     [
         ("Front knee at a right angle at the bottom.", False),
         ("All right, film it right away.", False),
+        ("Bend to a right-angle.", False),
         ("Bend the left, then the other.", True),
         ("Right knee out.", True),
     ],

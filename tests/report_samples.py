@@ -246,7 +246,9 @@ def make_review(path: Path = Path("squat.mp4"), *, width: int = 360, height: int
     view = View(name=view_name if found else "unknown", facing="left" if found else "none", azimuth_deg=85.0,
                 off_axis_deg=5.0, uncertainty_deg=4.0)  # fmt: skip
     lost = ("left_knee", "left_ankle", "left_heel", "left_foot_index")
-    doubt = Doubt(start_s=4.1, end_s=4.9, what="left leg", reason="bone length changed by 24 %", landmarks=lost)
+    doubt = Doubt(
+        start_s=4.1, end_s=4.9, what="left leg", reason="it looked up to 24 % shorter than it is", landmarks=lost
+    )
     doubts = (doubt,) if doubtful else ()
     movement = make_movement(sides=sides)
     judged = found and view_name == "side"

@@ -86,6 +86,8 @@ def test_a_mark_can_point_to_a_free_place_that_hangs_on_a_joint(nb, lab):
     press = nb.page.keyboard.press
     press("ArrowDown")
     press("w")
+    turn = nb.kernel("int(abs(desk.review.data.clip.times_s - desk.review.data.repetitions[0].turn_s).argmin())")
+    expect(desk).to_have_attribute("data-frame", str(turn))
     press("p")
     marking = desk.get_by_role("region", name="Marks on a still")
     press("1")
@@ -96,7 +98,6 @@ def test_a_mark_can_point_to_a_free_place_that_hangs_on_a_joint(nb, lab):
     press("x")
     press("ArrowRight")
     press("Shift+ArrowUp")
-    frame = desk.get_attribute("data-frame")
     press("Enter")
     expect(marking.locator("[data-mark]")).to_have_text("arrow: left knee, free placeTake out")
     press("5")
@@ -120,5 +121,5 @@ def test_a_mark_can_point_to_a_free_place_that_hangs_on_a_joint(nb, lab):
     assert found["arrow"] == (["left_knee"], [0.65, -0.6])
     assert found["circle"] == (["left_knee"], [0.5, 0.2])
     assert found["text"][1][1] < -0.3, "above the joint it hangs on"
-    assert desk.get_attribute("data-frame") == frame, "the arrow keys moved the cross, not the clip"
+    assert desk.get_attribute("data-frame") == str(turn), "the arrow keys moved the cross, not the clip"
     assert nb.errors == []

@@ -72,6 +72,9 @@ def test_a_set_is_timed_by_hand_with_the_keyboard_alone(opened, plan) -> None:
             v.addEventListener('seeked', done, {{ once: true }}); v.currentTime = {at}; }})"""
         )
         timing.press("t")
+    opened.evaluate("document.querySelector('[data-part=clip]').currentTime = 0.2")
+    timing.press("t")
+    assert "before the last tap" in opened.locator("[data-part=hint]").inner_text()
     timing.press("Backspace")
     assert timing.get_attribute("data-taps") == str(len(TAPS_S) - 1)
     opened.get_by_role("button", name="Finish").press("Enter")
@@ -80,6 +83,7 @@ def test_a_set_is_timed_by_hand_with_the_keyboard_alone(opened, plan) -> None:
     text = result.inner_text()
     assert "Timed by hand" in text
     assert "2.9 ± 0.2 s: met" in text
+    assert "asked 3 s (2.25 to 3.75)" in result.locator("thead").inner_text()
     rows = result.locator("tbody tr")
     assert rows.count() == 2
     assert "0.7 ± 0.2 s" in rows.nth(0).inner_text()

@@ -16,7 +16,7 @@ from cuebook.batch import sheets
 from cuebook.batch.collect import write_tables
 from cuebook.batch.job import ClipResult
 from cuebook.batch.plan import Default, make_plan
-from cuebook.batch.rows import CLIP_COLUMNS
+from cuebook.batch.rows import CLIP_COLUMNS, why_none
 from cuebook.batch.sheets import Sheet, parquet_missing, safe_cell
 from cuebook.errors import OutputError
 from tests.batch_jobs import make_jobs, write_small_review
@@ -74,12 +74,18 @@ def test_a_scored_clip_without_a_repetition_says_so_in_its_reason(tmp_path: Path
     path.write_text(json.dumps(review), encoding="utf-8")
     plan = make_plan(tmp_path / "week.csv", default=Default(movement="squat"))
     scored = ClipResult(number=0, state="scored", took_s=1.0)
-    write_tables(job.folder.parent, plan, {0: scored}, {0: job.folder.name})
+    notes = write_tables(job.folder.parent, plan, {0: scored}, {0: job.folder.name})
     (row,) = pd.read_csv(job.folder.parent / "clips.csv").to_dict("records")
     assert (row["state"], row["counted"]) == ("scored", 0)
     assert row["reason"] == (
         "No whole repetition could be counted in this clip. Check that the clip shows this movement: Squat."
     )
+    assert notes[-1] == f"1 clip holds no whole repetition: clip-0.mp4 ({row['reason']})."
+
+
+def test_a_clip_that_ends_within_its_repetition_is_not_taken_for_another_movement() -> None:
+    review = {"repetitions": [{"start_s": 1.0, "end_s": None}], "headline": {"fix": "None."}}
+    assert why_none(review, "Squat").startswith("The clip begins or ends within its repetition: film from before")
 
 
 def test_repetitions_and_cues_have_a_row_each(written: Path) -> None:

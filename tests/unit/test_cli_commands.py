@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+import cuebook
 from cuebook.cli import main
 
 
@@ -18,6 +19,11 @@ def test_help_names_every_command_and_is_shown_without_arguments(capsys: pytest.
         assert f"\n  {command}" in shown
     assert main([]) == 0
     assert capsys.readouterr().out == shown
+
+
+def test_the_version_is_said(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["--version"]) == 0
+    assert capsys.readouterr().out == f"cuebook {cuebook.__version__}\n"
 
 
 @pytest.mark.parametrize("group", [[], ["movements"], ["models"]])

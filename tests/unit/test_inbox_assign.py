@@ -149,6 +149,22 @@ def test_an_answer_that_cannot_be_used_is_refused(
     assert "answers.csv line 2" in str(caught.value)
 
 
+def test_every_answer_that_cannot_be_used_is_named_at_once(library: Library, tmp_path: Path) -> None:
+    text = "clip,asks,answer\naa,movement,jumping\nbb,movement,squat\ncc,mirrored,maybe\n"
+    with pytest.raises(InboxError) as caught:
+        read_answers(table(tmp_path, text, "answers.csv"), library=library)
+    first, second = str(caught.value).split("\n")
+    assert first.startswith("answers.csv line 2: there is no movement called 'jumping'")
+    assert second.startswith("answers.csv line 4: the answer is 'maybe'")
+
+
+def test_yes_takes_the_movement_that_was_offered_and_only_that(library: Library, tmp_path: Path) -> None:
+    path = table(tmp_path, "clip,asks,suggestion,answer\naa,movement,push-up,Yes\n", "answers.csv")
+    assert read_answers(path, library=library)[0] == {"aa": {"movement": "push-up"}}
+    with pytest.raises(InboxError, match="no movement called 'yes'"):
+        read_answers(table(tmp_path, "clip,asks,suggestion,answer\naa,movement,,yes\n", "b.csv"), library=library)
+
+
 def test_no_answers_yet_is_fine(library: Library, tmp_path: Path) -> None:
     assert read_answers(tmp_path / "answers.csv", library=library) == ({}, [])
 

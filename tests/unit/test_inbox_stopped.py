@@ -87,7 +87,7 @@ def test_words_of_pain_stand_above_the_count_and_progress_in_lines(
     assert main(["inbox", str(tmp_path / "in"), "--quick", "--manifest", str(tmp_path / "week.csv")]) == 0
     said = capsys.readouterr()
     (first,) = [line for line in said.out.splitlines() if line.startswith("Look at this first")]
-    assert 'b.mp4 (Idris Pell) wrote "my knee hurts a bit" (hurts)' in first
+    assert 'Idris Pell wrote with b.mp4: "my knee hurts a bit" (hurts). Pain ends the set' in first
     assert said.out.index(first) < said.out.index("3 files: ")
     shares = [int(line.split(" %")[0]) for line in said.err.splitlines()]
     assert shares == sorted(set(shares))

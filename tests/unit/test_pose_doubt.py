@@ -97,7 +97,7 @@ def test_a_thigh_that_shrinks_in_a_flash_is_doubted() -> None:
     def shrink(xy: np.ndarray) -> None:
         xy[stuck, knee] = xy[stuck, hip] + 0.55 * (xy[stuck, knee] - xy[stuck, hip])
 
-    doubts = [d for d in find_doubts(spoilt(track, shrink)) if "bone length" in d.reason]
+    doubts = [d for d in find_doubts(spoilt(track, shrink)) if "shorter than it is" in d.reason]
     assert [d.what for d in doubts] == ["left leg"]
     assert doubts[0].start_s <= 3.05
     assert doubts[0].end_s >= 3.45

@@ -46,6 +46,8 @@ def test_clips_nobody_looked_at_are_counted_before_they_are_scored(tmp_path: Pat
     rows = to_score(entries, {}, clips=tmp_path)
     assert unseen_words(entries, rows).startswith("2 of 3 clips were not looked at yet: whether a second person")
     assert unseen_words(entries[1:2], rows) == ""
+    again = unseen_words(entries, rows, scored={"IMG_0001.mp4"})
+    assert again.startswith("1 of 2 clips was not looked at yet"), "a scored clip was looked at"
 
 
 def test_nothing_to_score_is_one_sentence(tmp_path: Path) -> None:

@@ -23,7 +23,7 @@ from cuebook.record import Record
 
 class Answering:
     # The kernel's side of the desk without a screen: the same handler, on a record of its own.
-    _edit, _refresh_or_log = Desk._edit, Desk._refresh_or_log
+    _edit, _shown_everywhere = Desk._edit, Desk._shown_everywhere
     def __init__(self, folder):
         self._corrections = book_of(Record(Path(folder) / "record.sqlite"), 1)
     def refresh(self):
@@ -51,6 +51,7 @@ class Browser:
 
     def __init__(self, folder: Path) -> None:
         self.folder, self.queue, self.kernels = folder, [], 0
+        self.words = {}  # what an undo or redo is expected to say it did, by key
         self._child: subprocess.Popen | None = None
 
     def _kernel(self) -> subprocess.Popen:
@@ -75,7 +76,9 @@ class Browser:
             answer = kernel.stdout.readline()
             message["die"] = ""
             if answer:
-                assert json.loads(answer) == {"type": "done", "key": message["key"], "refused": None, "failed": None}
+                told = json.loads(answer)
+                assert told.pop("words") == self.words.get(message["key"])
+                assert told == {"type": "done", "key": message["key"], "refused": None, "failed": None}
                 self.queue.pop(0)
             if dies:
                 kernel.wait(60)
@@ -109,6 +112,7 @@ def test_a_note_is_there_once_however_the_kernel_ends(browser_side, tmp_path, di
 
 @pytest.mark.parametrize("die", ["after", "before"])
 def test_an_undo_whose_answer_was_not_heard_takes_back_one_edit_only(browser_side, tmp_path, die) -> None:
+    browser_side.words = {"c": "Taken back: write a note.", "d": "Done again: write a note."}
     browser_side.edit("a", {"kind": "note", "text": "stays", "at_s": 1.0})
     browser_side.edit("b", {"kind": "note", "text": "goes", "at_s": 2.0})
     browser_side.edit("c", {"kind": "undo"}, die=die)
@@ -154,5 +158,5 @@ def test_what_is_confirmed_is_confirmed_even_if_the_screen_fails(tmp_path, monke
         monkeypatch.setattr(Desk, "refresh", lambda _self: 1 / 0)
         monkeypatch.setattr(Desk, "send", lambda _self, content, buffers=None: said.append(content))
         desk._edit("k", {"kind": "note", "text": "kept", "at_s": 1.0})
-        assert said == [{"type": "done", "key": "k", "refused": None, "failed": None}]
+        assert said == [{"type": "done", "key": "k", "refused": None, "failed": None, "words": None}]
         assert [n.text for n in kept.state.notes] == ["kept"]

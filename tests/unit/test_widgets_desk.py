@@ -55,7 +55,8 @@ def test_an_edit_is_in_the_record_before_it_is_confirmed(desk, data, tmp_path):
             "severity": "praise"}  # fmt: skip
     heard(desk, {"type": "edit", "key": "k1", "edit": edit})
     heard(desk, {"type": "edit", "key": "k1", "edit": edit})  # sent again after a cut line
-    assert [content for content, _ in desk.said] == 2 * [{"type": "done", "key": "k1", "refused": None, "failed": None}]
+    done = {"type": "done", "key": "k1", "refused": None, "failed": None, "words": None}
+    assert [content for content, _ in desk.said] == [done, done]
     assert [n["text"] for n in desk.live["notes"]] == ["Heels stay down."]
     with open_desk(data, author="Dov Hessel", record=tmp_path / "record.sqlite") as again:
         assert [n.text for n in again.state.notes] == ["Heels stay down."]
@@ -70,6 +71,28 @@ def test_an_outcome_by_eye_stands_beside_the_measured_one(desk):
     assert after["outcome"] == first["outcome"]
     assert (after["overruled"]["words"], after["overruled"]["who"]) == ("not met", "Orla Vennick")
     json.dumps(desk.live, allow_nan=False)
+
+
+def test_undo_says_what_it_took_back_also_where_another_desk_made_it(desk, data, tmp_path):
+    """Two coaches, or two tabs, correct one clip: the record knows whose change was the last, a screen does not."""
+    heard(desk, {"type": "edit", "key": "k1", "edit": {"kind": "note", "text": "Heels down.", "at_s": 1.0}})
+    with open_desk(data, author="Dov Hessel", record=tmp_path / "record.sqlite") as other:
+        other.drop("r2")
+    heard(desk, {"type": "edit", "key": "k2", "edit": {"kind": "undo"}})
+    heard(desk, {"type": "edit", "key": "k3", "edit": {"kind": "redo"}})
+    for key in ("k4", "k5", "k6"):
+        heard(desk, {"type": "edit", "key": key, "edit": {"kind": "undo"}})
+    assert [content["words"] for content, _ in desk.said] == [
+        None, "Taken back: drop repetition 2.", "Done again: drop repetition 2.", "Taken back: drop repetition 2.",
+        "Taken back: write a note.", "There is nothing to undo.",
+    ]  # fmt: skip
+
+
+def test_two_desks_of_one_clip_in_a_notebook_show_the_same(desk, data, tmp_path):
+    twin = cuebook.desk(data, author="Dov Hessel", record=tmp_path / "record.sqlite", cache_dir=tmp_path / "cache")
+    apart = cuebook.desk(data, author="Dov Hessel", record=tmp_path / "apart.sqlite", cache_dir=tmp_path / "cache")
+    heard(desk, {"type": "edit", "key": "k1", "edit": {"kind": "drop", "repetition": "r1"}})
+    assert [len(d.live["repetitions"]) for d in (desk, twin, apart)] == [1, 1, 2]
 
 
 def test_a_refusal_is_a_sentence_and_changes_nothing(desk):

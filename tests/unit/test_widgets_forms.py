@@ -61,6 +61,28 @@ def test_more_than_sixty_words_are_refused_in_words_and_the_last_good_draft_stay
     assert not (tmp_path / "feedback").exists()
 
 
+def test_drafting_anew_keeps_a_way_back_to_the_coachs_own_words(corrections, tmp_path) -> None:
+    form = FeedbackForm(corrections, folder=tmp_path / "feedback")
+    form.anew.click()
+    assert form.back.layout.display == "none", "nothing of the coach's was lost yet"
+    form.texts["praise"].value = "Heels down all the way, well done."
+    form.anew.click()
+    assert form.texts["praise"].value == corrections.draft_feedback().praise
+    assert form.back.layout.display == ""
+    form.back.click()
+    assert form.texts["praise"].value == corrections.draft.praise == "Heels down all the way, well done."
+    assert form.back.layout.display == "none"
+
+
+def test_what_was_said_of_other_words_goes_when_the_words_change(corrections, tmp_path) -> None:
+    form = FeedbackForm(corrections, folder=tmp_path / "feedback")
+    form.texts["fix"].value = "deeper " * 70
+    form.write.click()
+    assert "60 are the most" in form.said.value
+    form.texts["fix"].value = "Sit deeper."
+    assert form.said.value == ""
+
+
 def test_files_are_written_on_request_and_nothing_is_sent(corrections, tmp_path) -> None:
     form = FeedbackForm(corrections, folder=tmp_path / "feedback")
     form.texts["next"].value = "Send one more clip on Friday."

@@ -176,7 +176,10 @@ def _moving_fix(movement: Movement, asked: Prescription, tempo: TempoResult, jud
     if tempo.drift_outcome == "not_met":
         word = spoken_phases(movement)["eccentric"]
         share = f"{100 * (tempo.drift_ratio or 0.0):.0f} %"
-        return f"By the end the {word} took {share} of its first time: keep counting to the last.", "tempo"
+        return (
+            f"Your {word} got quicker: by the end it took {share} of the time of the first ones. Keep counting.",
+            "tempo",
+        )
     return None
 
 
@@ -215,8 +218,7 @@ def _near_fix(movement: Movement, whole: list[_Said]) -> Fix | None:
         cue = movement.cue(v.cue)
         if cue is not None:
             side = f", {v.side}" if _sides_differ(whole, v) else ""
-            said = _lower(advice(cue, v.verdict))
-            return f"{cue.heading}{side}: too close to call from this clip. Keep in mind: {said}", None
+            return f"{cue.heading}{side}: too close to call from this clip. Keep an eye on it next time.", None
     return None
 
 

@@ -16,6 +16,9 @@ from .sheets import Sheet, parquet_missing
 TABLES = ("clips", "repetitions", "cues")
 """Names of the tables, without ending."""
 
+NAMED = 5
+"""Clips without a whole repetition that are named to the reader, each with the reason."""
+
 
 def write_tables(
     out: Path, plan: Plan, results: Mapping[int, ClipResult], folders: Mapping[int, str]
@@ -39,6 +42,7 @@ def write_tables(
         If a table cannot be written.
     """
     missing = parquet_missing()
+    without: list[str] = []
     columns: tuple[dict[str, Kind], ...] = (_clip_columns(plan), REPETITION_COLUMNS, CUE_COLUMNS)
     with ExitStack() as stack:
         sheets = [
@@ -50,12 +54,20 @@ def write_tables(
             folder = folders.get(clip.number) if result.state == "scored" else None
             review = None if folder is None else _read(out / folder)
             copied = {own_name(column): cell or None for column, cell in clip.extra.items()}
-            sheets[0].write(clip_row(clip, result, review, folder=folder) | copied)
+            row = clip_row(clip, result, review, folder=folder)
+            sheets[0].write(row | copied)
+            if review is not None and not row["counted"]:
+                without.append(f"{clip.name} ({row['reason']})")
             if review is not None:
                 for sheet, rows in ((sheets[1], repetition_rows), (sheets[2], cue_rows)):
                     for one in rows(clip, review):
                         sheet.write(one)
-    return () if missing is None else (missing,)
+    notes = [] if missing is None else [missing]
+    if without:
+        some = "1 clip holds" if len(without) == 1 else f"{len(without)} clips hold"
+        more = "" if len(without) <= NAMED else f" and {len(without) - NAMED} more, see clips.csv"
+        notes.append(f"{some} no whole repetition: {'; '.join(without[:NAMED])}{more}.")
+    return tuple(notes)
 
 
 def not_done(number: int) -> ClipResult:

@@ -79,7 +79,8 @@ def read_manifest(path: Path) -> tuple[list[Row], tuple[str, ...]]:
 def refuse_lines(path: Path, problems: list[str], *, most: int = 5) -> None:
     """Raise a BatchError that names the first lines that are wrong and how many more there are."""
     more = f"; and {len(problems) - most} more" if len(problems) > most else ""
-    raise BatchError(f"{path.name} cannot be used: {'; '.join(problems[:most])}{more}.")
+    said = f"{path.name} cannot be used: {'; '.join(p.rstrip('.') for p in problems[:most])}{more}"
+    raise BatchError(said if said.endswith("?") else f"{said}.")
 
 
 def _row(path: Path, line: int, found: dict[str, str], original: dict[str, str]) -> Row:

@@ -124,9 +124,24 @@ def clip_row(clip: PlannedClip, result: ClipResult, review: Mapping[str, Any] | 
     row |= {"eccentric_drift": tempo["drift"]["eccentric_ratio"], "drift_outcome": tempo["drift"]["outcome"]}
     row |= {name: review["headline"][name] for name in ("praise", "fix", "next")}
     if not row["counted"]:
-        row["reason"] = f"{row['fix']} Check that the clip shows this movement: {clip.movement.title}."
+        row["reason"] = why_none(review, clip.movement.title)
     row["warnings"] = " ".join(review["warnings"]) or None
     return row
+
+
+def why_none(review: Mapping[str, Any], title: str) -> str:
+    """Return why a review may hold no whole repetition, and what to do.
+
+    Parameters
+    ----------
+    review : mapping
+        Content of its ``review.json``.
+    title : str
+        What people call the movement.
+    """
+    if any(rep["start_s"] is None or rep["end_s"] is None for rep in review["repetitions"]):
+        return "The clip begins or ends within its repetition: film from before the first to after the last."
+    return f"{review['headline']['fix']} Check that the clip shows this movement: {title}."
 
 
 def repetition_rows(clip: PlannedClip, review: Mapping[str, Any]) -> Iterator[Row]:

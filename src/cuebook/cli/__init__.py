@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
+from typing import Annotated
 
 import typer
 
@@ -25,12 +26,32 @@ _UsageError = typer.BadParameter.__base__
 _COMMANDS: tuple[Callable[..., None], ...] = (review, tempo, batch, inbox, check)
 _GROUPS: dict[str, typer.Typer] = {"movements": movements, "models": models}
 
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        import cuebook
+
+        typer.echo(f"cuebook {cuebook.__version__}")
+        raise typer.Exit
+
+
 app = typer.Typer(
     help="From a phone clip of one athlete to joint angles, repetitions, tempo and honest verdicts on coaching cues.",
     add_completion=False,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+
+@app.callback()
+def start(
+    version: Annotated[
+        bool, typer.Option("--version", help="Say which version this is, and leave.", is_eager=True, callback=_version)
+    ] = False,
+) -> None:
+    """Take what is said before a command."""
+
+
 for _command in _COMMANDS:
     app.command()(_command)
 for _name, _group in _GROUPS.items():

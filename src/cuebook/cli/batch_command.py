@@ -27,21 +27,27 @@ def batch(
         ),
     ],
     movement: Annotated[
-        str | None, typer.Option("--movement", help="Movement of clips whose row or folder does not name one.")
+        str | None,
+        typer.Option("--movement", metavar="NAME", help="Movement of clips whose row or folder does not name one."),
     ] = None,
     tempo: Annotated[
         str | None, typer.Option("--tempo", metavar="E-L-C-S", help="Tempo of clips whose row does not name one.")
     ] = None,
-    reps: Annotated[int | None, typer.Option("--reps", min=1, help="Repetitions asked for, likewise.")] = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder of the results; default: SOURCE.batch.")] = None,
+    reps: Annotated[
+        int | None, typer.Option("--reps", metavar="N", min=1, help="Repetitions asked for, likewise.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FOLDER", help="Folder of the results; default: SOURCE.batch.")
+    ] = None,
     workers: Annotated[
-        int | None, typer.Option("--workers", min=1, help="Processes on this machine; default: one per processor.")
+        int | None,
+        typer.Option("--workers", metavar="N", min=1, help="Processes on this machine; default: one per processor."),
     ] = None,
     scheduler: Annotated[
         str | None, typer.Option("--scheduler", metavar="ADDRESS", help="Dask scheduler that hands clips to machines.")
     ] = None,
     longest: Annotated[
-        float, typer.Option("--longest", min=1.0, help="Seconds after which a clip is given up.")
+        float, typer.Option("--longest", metavar="SECONDS", min=1.0, help="Seconds after which a clip is given up.")
     ] = 1800.0,
     person: Annotated[
         list[str] | None,

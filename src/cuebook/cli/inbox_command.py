@@ -14,13 +14,22 @@ if TYPE_CHECKING:
 
 
 def inbox(
-    folder: Annotated[Path, typer.Argument(help="The folder the clips were saved in.", show_default=False)],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="The folder the clips were saved in.", show_default=False)
+    ],
     manifest: Annotated[
-        Path | None, typer.Option("--manifest", help="CSV with columns such as file, athlete, movement, due.")
+        Path | None,
+        typer.Option("--manifest", metavar="FILE", help="CSV with columns such as file, athlete, movement, due."),
     ] = None,
-    out: Annotated[Path | None, typer.Option("--out", help="Folder to write; default: FOLDER with .sorted.")] = None,
-    movement: Annotated[str | None, typer.Option("--movement", help="Movement of every clip that names none.")] = None,
-    athlete: Annotated[str | None, typer.Option("--athlete", help="Athlete of every clip that names none.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FOLDER", help="Folder to write; default: FOLDER with .sorted.")
+    ] = None,
+    movement: Annotated[
+        str | None, typer.Option("--movement", metavar="NAME", help="Movement of every clip that names none.")
+    ] = None,
+    athlete: Annotated[
+        str | None, typer.Option("--athlete", metavar="NAME", help="Athlete of every clip that names none.")
+    ] = None,
     quick: Annotated[bool, typer.Option("--quick", help="Leave the pose out: a second a clip.")] = False,
     no_copy: Annotated[bool, typer.Option("--no-copy", help="Give new names, but copy no clip.")] = False,
     person: Annotated[
@@ -86,8 +95,8 @@ def print_inbox(found: Inbox) -> None:
     for entry in found.entries:
         if pain := pain_words(entry.message):
             typer.echo(
-                f"\nLook at this first: {entry.file} ({entry.athlete.value or 'nobody named'}) wrote "
-                f'"{entry.message}" ({", ".join(pain)}): pain ends the set, so speak with them before any cue.'
+                f"\nLook at this first: {entry.athlete.value or 'somebody'} wrote with {entry.file}: "
+                f'"{entry.message}" ({", ".join(pain)}). Pain ends the set, so speak with them before any cue.'
             )
     counts = ", ".join(f"{many} {STATES[state]}" for state, many in found.counts.items() if many)
     number = len(found.entries)

@@ -19,14 +19,17 @@ traceback, which Python turns into 1."""
 
 ClipArgument = Annotated[Path, typer.Argument(help="The clip.", metavar="CLIP", show_default=False)]
 MovementOption = Annotated[
-    str, typer.Option("--movement", help="Name of the movement, or a movement file.", show_default=False)
+    str,
+    typer.Option("--movement", metavar="NAME", help="Name of the movement, or a movement file.", show_default=False),
 ]
 SideOption = Annotated[
     Literal["left", "right"] | None, typer.Option("--side", help="Side that was asked for, as the athlete calls it.")
 ]
 RateOption = Annotated[
     float | None,
-    typer.Option("--capture-rate", min=1.0, help="Frames per second at which a slow-motion clip was taken."),
+    typer.Option(
+        "--capture-rate", metavar="HZ", min=1.0, help="Frames per second at which a slow-motion clip was taken."
+    ),
 ]
 MirroredOption = Annotated[
     Literal["yes", "no"] | None, typer.Option("--mirrored", help="Whether the camera made a mirror picture.")

@@ -20,9 +20,11 @@ def review(
     movement: MovementOption,
     side: SideOption = None,
     tempo: Annotated[str | None, typer.Option("--tempo", help=TEMPO_HELP, metavar="E-L-C-S")] = None,
-    reps: Annotated[int | None, typer.Option("--reps", min=1, help="Repetitions asked for, per side.")] = None,
+    reps: Annotated[
+        int | None, typer.Option("--reps", metavar="N", min=1, help="Repetitions asked for, per side.")
+    ] = None,
     out: Annotated[
-        Path | None, typer.Option("--out", help="Folder to write; default: CLIP's name with .review.")
+        Path | None, typer.Option("--out", metavar="FOLDER", help="Folder to write; default: CLIP's name with .review.")
     ] = None,
     capture_rate: RateOption = None,
     mirrored: MirroredOption = None,

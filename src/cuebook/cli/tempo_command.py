@@ -30,8 +30,8 @@ def tempo(
         Path | None, typer.Option("--page", help="Write a page that guides the set and times it by hand.")
     ] = None,
     sound: Annotated[Path | None, typer.Option("--sound", help="Write the guide as a sound file (WAV).")] = None,
-    reps: Annotated[int, typer.Option("--reps", min=1, help="Repetitions that page and sound guide.")] = 8,
-    athlete: Annotated[str | None, typer.Option("--athlete", help="Whom the page is for.")] = None,
+    reps: Annotated[int, typer.Option("--reps", metavar="N", min=1, help="Repetitions that page and sound guide.")] = 8,
+    athlete: Annotated[str | None, typer.Option("--athlete", metavar="NAME", help="Whom the page is for.")] = None,
 ) -> None:
     """Show every phase beside the prescribed tempo."""
     if clip is None and page is None and sound is None:

@@ -119,6 +119,11 @@ def _shown(beat: Beat) -> str:
     return {"last": "Last one", "done": "Done"}.get(beat.word, beat.word.capitalize())
 
 
+def _margin(low: float | None, high: float | None) -> str:
+    """Return the times that meet a prescription: `` (2.25 to 3.75)``, nothing where one end is left open."""
+    return "" if low is None or high is None else f" ({low:.3g} to {high:.3g})"
+
+
 def _slot(phase: str, slot: Slot, words: str, margins: TempoMargins) -> Mapping[str, Any]:
     seconds = X_SECONDS if isinstance(slot, str) else float(slot)
     band = margins.band(phase, slot)
@@ -131,6 +136,7 @@ def _slot(phase: str, slot: Slot, words: str, margins: TempoMargins) -> Mapping[
         "seconds": seconds,
         "asked": asked,
         "band": {"low": band.low, "high": band.high},
+        "margin": _margin(band.low, band.high) if slot != 0 else "",
         "starts": f"the {words} begins",
         "ends": f"the {words} ends",
         "longer": longer,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from cuebook.errors import PoseError
+from cuebook.errors import InboxError, PoseError
 from cuebook.pose import parse_pointed
 from cuebook.whole import write_whole
 
@@ -40,20 +40,23 @@ def read_answers(path: Path, *, library: Library) -> tuple[Answers, list[dict[st
     Raises
     ------
     InboxError
-        If the table cannot be read or an answer cannot be used; the message names the line.
+        If the table cannot be read or answers cannot be used; the message names every such line.
     """
     if not path.is_file():
         return {}, []
     answers: Answers = {}
-    rows = []
+    rows, refused = [], []
     for line in read_table(path, known=COLUMNS, needed=("clip", "asks", "answer")):
         if not line.cells["answer"]:
             continue
         asks = line.cells["asks"]
-        if asks not in KINDS:
-            raise line.refuse(f"'asks' is '{asks}': leave that column as it was written.")
-        answers.setdefault(line.cells["clip"].lstrip("'"), {})[asks] = _checked(line, asks, library)
+        try:
+            answers.setdefault(line.cells["clip"].lstrip("'"), {})[asks] = _checked(line, asks, library)
+        except InboxError as error:
+            refused.append(str(error))
         rows.append(line.cells)
+    if refused:
+        raise InboxError("\n".join(refused))
     return answers, rows
 
 
@@ -110,10 +113,14 @@ def answers_text(questions: Sequence[Question], answered: Sequence[Mapping[str, 
 
 def _checked(line: Line, asks: str, library: Library) -> str:
     text = line.cells["answer"]
+    if asks not in KINDS:
+        raise line.refuse(f"'asks' is '{asks}': leave that column as it was written.")
     if asks == "movement":
+        if text.lower() == "yes" and line.cells.get("suggestion"):
+            text = line.cells["suggestion"]
         found = library.find(text)
         if found is None:
-            raise line.refuse(f"there is no movement called '{text}'{library.hint(text)}.")
+            raise line.refuse(f"there is no movement called '{text}'{library.hint(text)}")
         return found
     if asks == "mirrored":
         if text.lower() not in ("yes", "no"):

@@ -50,7 +50,7 @@ class Library:
     def hint(self, text: str) -> str:
         """Return what to write instead of a name that is not there."""
         near = get_close_matches(slug(text), self.movements, n=2)
-        return f", did you mean {' or '.join(near)}?"[:-1] if near else f", known are {', '.join(self.movements)}"
+        return f", did you mean {' or '.join(near)}?" if near else f", known are {', '.join(self.movements)}."
 
 
 def read_library(workspace: Path | None) -> Library:

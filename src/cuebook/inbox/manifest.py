@@ -124,7 +124,7 @@ def _row(line: Line, library: Library) -> Row:
     if cells["movement"]:
         found = library.find(cells["movement"])
         if found is None:
-            raise line.refuse(f"there is no movement called '{cells['movement']}'{library.hint(cells['movement'])}.")
+            raise line.refuse(f"there is no movement called '{cells['movement']}'{library.hint(cells['movement'])}")
         cells["movement"] = found
     for name, choices in (("side", ("left", "right")), ("mirrored", ("yes", "no")), ("new", ("yes", "no"))):
         cells[name] = cells[name].lower()

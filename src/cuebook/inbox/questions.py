@@ -45,9 +45,19 @@ def questions_about(
 
 
 def clip_words(entry: Entry, library: Library) -> str:
-    """Return how a clip is spoken of to the athlete: ``your squat clip of 14 January``."""
+    """Return how a clip is spoken of to the athlete: ``your squat clip of 14 January (33 s, IMG_0412.mp4)``.
+
+    Length and name tell two clips of one day apart.
+    """
     what = f"{library.title(entry.movement.value)} clip" if entry.movement else "clip"
-    return f"your {what} of {day_words(entry.captured.value)}" if entry.captured else f"your {what}"
+    length = f"{entry.facts.duration_s:.0f} s, " if entry.facts else ""
+    when = f"{'of' if _is_filmed(entry) else 'saved on'} {day_words(entry.captured.value)} " if entry.captured else ""
+    return f"your {what} {when}({length}{entry.file})"
+
+
+def _is_filmed(entry: Entry) -> bool:
+    """Return whether the date is that of filming; a file's own time may be that of saving it."""
+    return entry.captured.by != "file time"
 
 
 def day_words(iso: str) -> str:
@@ -68,7 +78,9 @@ def _whose(entry: Entry, conflict: str, library: Library) -> str:
     if conflict:
         return f"{conflict} Write the name of the one it belongs to."
     what = f", {library.title(entry.movement.value)}" if entry.movement else ""
-    filmed = f", filmed {day_words(entry.captured.value)}" if entry.captured else ""
+    filmed = ""
+    if entry.captured:
+        filmed = f", {'filmed' if _is_filmed(entry) else 'saved'} on {day_words(entry.captured.value)}"
     length = f", {entry.facts.duration_s:.0f} s long" if entry.facts else ""
     return f"Whose clip is {entry.file}{what}{filmed}{length}? Write the athlete's name."
 

@@ -41,7 +41,7 @@ class Table:
         """Raise a MovementError of one sentence with the file and the line."""
         line = line_of(self.places, self.place if key is None else (*self.place, key))
         where = f"{self.file}, line {line}" if line else self.file
-        raise MovementError(f"{where}: {problem}.") from cause
+        raise MovementError(f"{where}: {problem}{'' if problem.endswith('?') else '.'}") from cause
 
     def only(self, *known: str) -> None:
         """Refuse a key that is not known here; asked first, so that a misspelt key is called just that."""
@@ -132,4 +132,4 @@ def _label(label: str, values: Mapping[str, Any], index: int) -> str:
 
 def _hint(value: object, names: tuple[str, ...]) -> str:
     near = get_close_matches(str(value), names, n=2)
-    return f"did you mean {' or '.join(near)}" if near else f"known are {', '.join(sorted(names))}"
+    return f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(sorted(names))}"

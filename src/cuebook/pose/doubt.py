@@ -132,7 +132,7 @@ def _limb(track: Track, side: str, limb: tuple[str, tuple[str, ...], tuple[str, 
                 short,
                 what=f"{side} {name}",
                 landmarks=landmarks,
-                reason=f"bone length changed by up to {100 * worst:.0f} %",
+                reason=f"it looked up to {100 * worst:.0f} % shorter than it is",
             )
             if name == "leg"
             else []

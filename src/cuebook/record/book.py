@@ -19,6 +19,7 @@ Finish = Callable[[dict[str, Any], DeskState], dict[str, Any]]
 
 _TRIES = 50
 _CROWDED = "Somebody else corrects the same review at this moment: wait a moment and try again."
+_GONE_BACK = {"undo": "Taken back", "redo": "Done again"}
 _SHORT = {"add": "a", "note": "n", "mark": "m"}
 
 
@@ -86,6 +87,13 @@ class EditBook:
     def history(self) -> tuple[Step, ...]:
         """Return everything that was done, undone and done again, oldest first."""
         return self._log.steps()
+
+    def said_of(self, action: str, key: str) -> str:
+        """Return what an undo or redo with that key really did, in words."""
+        steps = self._log.steps(key)
+        if not steps:
+            return f"There is nothing to {action}."
+        return f"{_GONE_BACK[action]}: {steps[-1].words}."
 
     def apply(
         self, edit: Mapping[str, Any], *, key: str | None = None, keep: Mapping[str, Any] | None = None

@@ -165,6 +165,13 @@ class Desk(Editing):
 
     # -- edits ---------------------------------------------------------------------------------------------------
 
+    def said_of(self, action: str, key: str) -> str:
+        """Return what an undo or redo that was applied with a key did, as a sentence.
+
+        Another desk may have made a change since: the record alone knows which one was the last.
+        """
+        return self._book.said_of(action, key)
+
     def undo(self) -> DeskState:
         """Take the last edit back; with nothing left the state stays as it is."""
         return self._book.go("undo")

@@ -139,12 +139,12 @@ class EditLog:
             self._step(db, action, correction.id, to, who=who, at=now(), words=correction.words, state=state, key=key)
         return True
 
-    def steps(self) -> tuple[Step, ...]:
-        """Return everything that was done, undone and done again, oldest first."""
+    def steps(self, key: str | None = None) -> tuple[Step, ...]:
+        """Return everything that was done, undone and done again, oldest first; or the undo or redo with that key."""
         rows = self.record.rows(
             "SELECT s.created_at, s.author, s.action, c.words FROM step s JOIN correction c ON c.id = s.correction_id "
-            "WHERE s.review_id = ? ORDER BY s.id",
-            (self.review_id,),
+            "WHERE s.review_id = ? AND (? IS NULL OR s.key = ?) ORDER BY s.id",
+            (self.review_id, key, key),
         )
         return tuple(Step(at=r[0], who=r[1], action=r[2], words=r[3]) for r in rows)
 

@@ -37,6 +37,19 @@ def result_words(clips: pd.DataFrame, cues: pd.DataFrame | None) -> dict[str, di
     return out
 
 
+def scored_files(clips: pd.DataFrame | None) -> set[str]:
+    """Return the files that a batch scored, by the names they were received under.
+
+    Parameters
+    ----------
+    clips : DataFrame or None
+        Table of a batch over the inbox.
+    """
+    if clips is None:
+        return set()
+    return {str(row.get("received_as", row["clip"])) for row in clips.to_dict("records") if row["state"] == "scored"}
+
+
 def waiting(results: Mapping[str, Mapping[str, str]], files: Collection[str]) -> dict[str, dict[str, str]]:
     """Return results as they stand while a batch goes on: what an earlier one was stopped before is waited for again.
 

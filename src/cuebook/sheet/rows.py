@@ -92,7 +92,8 @@ def desk_heading(entry: Entry, decision: Decision | None) -> str:
     """
     who = f"<b>{escape(entry.athlete.value or 'Nobody named yet')}</b>, {escape(entry.file)}"
     if decision is None:
-        decided = f"Not decided yet; proposed: {STATES[entry.state]}. {entry.reason}"
+        why = "By file and pictures alone." if entry.looked == "quick" else entry.reason
+        decided = f"Not decided yet; proposed: {STATES[entry.state]}. {why}"
     else:
         why = f" ({REASONS[decision.reason]})" if decision.reason else ""
         decided = f"Decided: {STATES[decision.state]}{why}, by {decision.who}."

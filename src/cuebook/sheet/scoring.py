@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +51,7 @@ def to_score(entries: Sequence[Entry], states: Mapping[str, str], *, clips: Path
     ]
 
 
-def unseen_words(entries: Sequence[Entry], rows: Sequence[Mapping[str, str]]) -> str:
+def unseen_words(entries: Sequence[Entry], rows: Sequence[Mapping[str, str]], *, scored: Collection[str] = ()) -> str:
     """Return a sentence on the clips that are scored though nobody looked at the athlete yet, empty without one.
 
     Parameters
@@ -60,14 +60,17 @@ def unseen_words(entries: Sequence[Entry], rows: Sequence[Mapping[str, str]]) ->
         All files.
     rows : sequence of mapping
         From `to_score`.
+    scored : collection of str
+        Files that an earlier batch scored: their athletes were looked at.
     """
-    wanted = {row["received_as"] for row in rows}
+    wanted = {row["received_as"] for row in rows} - set(scored)
     number = sum(e.looked == "quick" and e.file in wanted for e in entries)
     if not number:
         return ""
+    were = "was" if number == 1 else "were"
     return (
-        f"{number} of {len(rows)} clips were not looked at yet: whether a second person or another movement is in them "
-        "shows only as they are scored. Press C on a clip with two people."
+        f"{number} of {len(wanted)} clips {were} not looked at yet: whether a second person or another movement is in "
+        "them shows only as they are scored. Press C on a clip with two people."
     )
 
 

@@ -22,7 +22,7 @@ from cuebook.movements import find_workspace
 
 from .group import needs_a_look, plot_cues
 from .pointing import Asking, Share, followed_share
-from .results import result_words, waiting
+from .results import result_words, scored_files, waiting
 from .rows import desk_heading, sheet_rows
 from .scoring import SCORES, start, to_score, unseen_words
 from .screen import SheetView
@@ -150,6 +150,7 @@ class ContactSheet(ipywidgets.VBox):
         if self._scoring is not None and self._scoring.going:
             return self._scoring
         rows = to_score(self.inbox.entries, self.states, clips=self._source)
+        scored = scored_files(self.table("clips"))
         options = {"tracks": self._tracks} | self._options
         before, self._shares = self.view.scoring, {}
         self.view.scoring = {"going": True, "done": 0, "total": len(rows), "words": "starting"}
@@ -159,7 +160,7 @@ class ContactSheet(ipywidgets.VBox):
         except CuebookError:
             self.view.scoring = before
             raise
-        if sentence := unseen_words(self.inbox.entries, rows):
+        if sentence := unseen_words(self.inbox.entries, rows, scored=scored):
             self._say(sentence)
         return self._scoring
 

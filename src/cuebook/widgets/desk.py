@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import os
+import weakref
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from .reference_form import ReferenceForm
 
 log = logging.getLogger(__name__)
+_OPEN: weakref.WeakSet[Desk] = weakref.WeakSet()
+"""Every desk of this notebook: two of one clip show the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +102,7 @@ class Desk(anywidget.AnyWidget):
         )
         self._corrections, self._copy, self._arrays = corrections, copy, scene.arrays
         self._turn: Callable[[int], None] | None = None
+        _OPEN.add(self)
         self.on_msg(self._heard)
         self.observe(self._moved, names="frame")
 
@@ -180,7 +184,7 @@ class Desk(anywidget.AnyWidget):
 
     def _edit(self, key: str, edit: dict[str, Any], keep: dict[str, Any] | None = None) -> None:
         """Make a change and say what became of it: a refused one is over, one that failed is sent again."""
-        refused = failed = None
+        refused = failed = words = None
         try:
             self._corrections.apply(edit, key=key, keep=keep)
         except (ModelError, UnknownName) as error:
@@ -191,15 +195,26 @@ class Desk(anywidget.AnyWidget):
             log.exception("an edit failed")
             failed = f"This change could not be made ({type(error).__name__}: {error})."
         else:
-            self._refresh_or_log()
-        self.send({"type": "done", "key": key, "refused": refused, "failed": failed})
+            words = self._shown_everywhere(key, edit.get("kind", ""))
+        self.send({"type": "done", "key": key, "refused": refused, "failed": failed, "words": words})
 
-    def _refresh_or_log(self) -> None:
-        """Show what is kept; where that fails the change is on disk all the same, and is confirmed."""
+    def _shown_everywhere(self, key: str, kind: str) -> str | None:
+        """Show what is kept on each desk of this review, and return what undo or redo did, in words.
+
+        Where that fails the change is on disk all the same, and is confirmed.
+        """
         try:
-            self.refresh()
+            for desk in (self, *(d for d in _OPEN if d is not self and d.same_review(self))):
+                desk.refresh()
+            return self._corrections.said_of(kind, key) if kind in ("undo", "redo") else None
         except Exception:
             log.exception("the desk could not be brought up to date")
+            return None
+
+    def same_review(self, other: Desk) -> bool:
+        """Return whether another desk shows the same review in the same record."""
+        mine, its = self._corrections, other.corrections
+        return mine.review_id == its.review_id and mine.record.path.resolve() == its.record.path.resolve()
 
     def _save_still(self, at_s: float, picture: bytes) -> str:
         """Write the marked picture as the browser shows it, and return where it is in words."""

@@ -43,19 +43,27 @@ class FeedbackForm(Form):
         self._start = corrections.draft or corrections.draft_feedback()
         self._jpeg = self._picture()
         self._waiting: asyncio.TimerHandle | None = None
+        self._mine: Draft | None = None
         self.texts = {name: _text(title, getattr(self._start, name)) for name, title in _PARTS}
         self.count = ipywidgets.HTML()
         said = ipywidgets.HTML()
         self.page = ipywidgets.HTML()
         self.anew = ipywidgets.Button(description="Draft anew", tooltip="Draft again from the review and the notes")
+        self.back = ipywidgets.Button(
+            description="Back to your words",
+            tooltip="What stood here before it was drafted anew",
+            layout=ipywidgets.Layout(display="none"),
+        )
         self.write = ipywidgets.Button(
             description="Write the files", button_style="primary", tooltip="Write page, picture and text; sends nothing"
         )
         for text in self.texts.values():
             text.observe(lambda _: self._changed(), names="value")
         self.anew.on_click(lambda _: self._safely(self._draft_anew))
+        self.back.on_click(lambda _: self._safely(self._back_to_mine))
         self.write.on_click(lambda _: self._safely(self._write))
-        edit = ipywidgets.VBox([*self.texts.values(), self.count, ipywidgets.HBox([self.anew, self.write]), said],
+        pressed = ipywidgets.HBox([self.anew, self.back, self.write], layout=ipywidgets.Layout(flex_flow="row wrap"))
+        edit = ipywidgets.VBox([*self.texts.values(), self.count, pressed, said],
                                layout=ipywidgets.Layout(width="480px"))  # fmt: skip
         both = ipywidgets.HBox([edit, self.page], layout=ipywidgets.Layout(flex_flow="row wrap"))
         super().__init__([both], said=said)
@@ -68,6 +76,7 @@ class FeedbackForm(Form):
 
     def _changed(self) -> None:
         """Count at once; keep and preview when the typing rests, at once where nothing can be waited for."""
+        self.said.value = ""  # it spoke of other words than these
         self._count()
         if self._waiting is not None:
             self._waiting.cancel()
@@ -83,10 +92,29 @@ class FeedbackForm(Form):
             self._safely(lambda: self._corrections.save_draft(self.draft))
 
     def _draft_anew(self) -> None:
-        self._start = self._corrections.draft_feedback()
+        """Draft again from the review; what stood in the form can be had back with one press."""
+        before, fresh = self.draft, self._corrections.draft_feedback()
+        if before.text == fresh.text:
+            self._say("That is the draft already.")
+            return
+        self._mine = before
+        self._put(fresh)
+        self._say("Drafted anew from the review and the notes.")
+
+    def _back_to_mine(self) -> None:
+        if self._mine is None:
+            return
+        mine, self._mine = self._mine, None
+        self._put(mine)
+        self._say("Your words are back.")
+
+    def _put(self, draft: Draft) -> None:
+        """Show a draft, and the way back where there is one."""
+        self._start = draft
         self._jpeg = self._picture()
+        self.back.layout.display = "none" if self._mine is None else ""
         for name, text in self.texts.items():
-            text.value = getattr(self._start, name)
+            text.value = getattr(draft, name)
         self._show()
 
     def _write(self) -> None:

@@ -32,7 +32,7 @@ def live_values(data: ReviewData, kept: Mapping[str, Any]) -> dict[str, Any]:
         The record's own JSON of the same review: repetitions with their ids, verdicts, notes, marks.
     """
     verdicts = [_worded(v, d) for v, d in zip(data.verdicts, kept["verdicts"], strict=True)]
-    names = ("repetitions", "notes", "marks", "kept", "can_undo", "can_redo", "undo_words", "redo_words", "message")
+    names = ("repetitions", "notes", "marks", "kept", "can_undo", "can_redo", "message")
     return {name: kept[name] for name in names} | {
         "verdicts": verdicts,
         "lines": _set_lines(data),

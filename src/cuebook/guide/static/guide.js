@@ -99,7 +99,7 @@ function makeGuide(root, plan) {
     }
     showLevel(barLevel(plan, now));
     const first = plan.count_in_s;
-    const within = now < first ? 0 : Math.min(1, ((now - first) % plan.repetition_s) / plan.repetition_s);
+    const within = now < first ? 0 : now >= end ? 1 : ((now - first) % plan.repetition_s) / plan.repetition_s;
     cursor.style.left = `${100 * within}%`;
     if (now > end + 0.8) return finish();
     frame = requestAnimationFrame(paint);

@@ -80,7 +80,7 @@ function drawBars(root, repetitions, plan, how) {
   const head = table.createTHead().insertRow();
   const cell = (text, scope = "col") => Object.assign(document.createElement("th"), { textContent: text, scope });
   head.append(cell("Rep"));
-  for (const phase of plan.order) head.append(cell(`${plan.slots[phase].title}, asked ${plan.slots[phase].asked}`));
+  for (const phase of plan.order) head.append(cell(`${plan.slots[phase].title}, asked ${plan.slots[phase].asked}${plan.slots[phase].margin}`));
   const body = table.createTBody();
   repetitions.forEach((repetition, k) => {
     const row = body.insertRow();
@@ -132,7 +132,12 @@ function makeTiming(root, plan) {
     done.disabled = k < 3;
   }
   function press() {
-    if (!video.src || (taps.length && video.currentTime <= taps[taps.length - 1])) return;
+    if (!video.src) return;
+    const last = taps[taps.length - 1];
+    if (taps.length && video.currentTime <= last) {
+      hint.textContent = `That is before the last tap: go on from ${last.toFixed(1)} s, or take the last tap back.`;
+      return;
+    }
     taps.push(video.currentTime);
     tell();
   }
@@ -195,7 +200,7 @@ function makeCamera(root, plan, showClip, kept = "Recorded. It stays in this bro
     try {
       stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "user" }, audio: false });
     } catch (problem) {
-      say.textContent = `The camera cannot be used (${problem.name}): film with the camera app and choose the file.`;
+      say.textContent = "The camera cannot be used: allow it in the browser, or film with the camera app and choose the file.";
       return;
     }
     const parts = [];

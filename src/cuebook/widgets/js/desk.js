@@ -94,12 +94,18 @@ async function render({ model, el: host, signal }) {
         const slot = run.phase.slot;
         words.push(`${run.phase.word} ${(at - run.start).toFixed(1)}${slot && slot !== "X" ? ` of ${slot}` : ""} s`);
       }
-    } else words.push("between repetitions");
+    } else words.push(aside(at));
     const name = store.signalName(store.currentCue(), rep), read = name && figure.reading(name, store.frame);
     if (read) words.push(`${facts.signals[name].words} ${read.words}${read.doubtful ? ", in doubt" : ""}`);
     const hidden = facts.doubts.filter((d) => d.start_s <= at && at <= d.end_s).map((d) => d.what);
     if (hidden.length) words.push(`hard to see: ${[...new Set(hidden)].join(", ")}`);
     say(part.status, words.join(" · "));
+  }
+  function aside(at) {
+    const all = store.repetitions(), last = all.at(-1);
+    if (!last) return "no repetition";
+    if (at < begin(all[0])) return `before repetition ${all[0].number}`;
+    return at >= finish(last) ? `after repetition ${last.number}` : "between repetitions";
   }
   function atRest() {
     part.trace.setAttribute("aria-valuenow", store.time().toFixed(3));
@@ -235,13 +241,8 @@ async function render({ model, el: host, signal }) {
     store.set("cue", (store.cue + by + n) % n);
     announce(facts.cues[store.cue].title);
   }
-  function undo(kind) {
-    const words = store.live[`${kind}_words`] || "the last change";
-    if (!store.live[`can_${kind}`] && !saving.pending()) return announce(`There is nothing to ${kind}.`);
-    saving.edit({ kind });
-    announce(`${kind === "undo" ? "Taken back" : "Done again"}: ${words}.`);
-    return undefined;
-  }
+  // Which change was the last one only the record knows: another desk may have made one, so the answer says it.
+  function undo(kind) { saving.edit({ kind }); }
   function still() {
     player.pause();
     part.cues.hidden = true;

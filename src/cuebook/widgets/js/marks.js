@@ -134,8 +134,9 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
   function pick(name) {
     if (picked.at(-1) === name) return;
     if (free) { picked = [name]; aimWords(); redraw(); return; }
-    picked.push(name);
     const [id, , needed] = KINDS[kind];
+    if (picked.length === needed) picked = [];           // words are waited for: they go to the joint picked last
+    picked.push(name);
     if (picked.length === needed) {
       if (id === "text" && !words) { redraw(); toWords(); return; }
       put(id === "text" ? [0.2, 0] : null);
@@ -192,20 +193,20 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
         button("Done", () => marks.close(), { key: "Esc", class: "cb-small" })),
       el("div", { class: "cb-bar", role: "toolbar", "aria-label": "Kind of mark" },
         ...KINDS.map(([, text], i) => button(text, () => choose(i), { key: String(i + 1), pressed: i === kind, class: "cb-small" }))),
-      el("p", { text: `${title(name)}: ${needed === 1 ? "pick a joint" : `pick ${needed} joints`}${canBeFree() ? ", or X for a free place" : ""}${picked.length ? `; so far ${picked.map(plainName).join(", ")}` : ""}.` }),
+      el("p", { text: `${title(name)}: ${needed === 1 ? "pick a joint" : `pick ${needed} joints`}${id === "text" ? ", then type the words" : ""}${canBeFree() ? ", or X for a free place" : ""}${picked.length ? `; so far ${picked.map(plainName).join(", ")}` : ""}.` }),
       ...(canBeFree() ? [el("div", { class: "cb-bar", role: "toolbar", "aria-label": "Free place" },
         button("free place", aimFree, { key: "X", pressed: Boolean(free), class: "cb-small" }),
         ...(free && picked.length ? [...Object.entries(TO_SIDE).map(([key, way]) => button({ ArrowLeft: "left", ArrowRight: "right", ArrowUp: "up", ArrowDown: "down" }[key],
           () => nudge(way, true), { key: { ArrowLeft: "←", ArrowRight: "→", ArrowUp: "↑", ArrowDown: "↓" }[key], class: "cb-small" })),
         button("set it here", setFree, { key: "Enter", class: "cb-small" }), button("leave it", leaveFree, { key: "Esc", class: "cb-small" })] : [])) ] : []),
-      ...(id === "text" ? [input] : []),
+      ...(id === "text" && picked.length ? [input] : []),   // not before: letters pick joints until then
       el("div", { class: "cb-places", role: "group", "aria-label": "Joints" },
         ...PLACES.map((p, i) => button(plainName(p), () => pick(p), { key: LETTERS[i], pressed: picked.includes(p), class: "cb-small" }))),
       el("ul", { "aria-label": "Marks on this still" }, ...marks.now().map((m) => el("li", { "data-mark": m.id },
         el("span", { text: `${KINDS.find((k) => k[0] === m.kind)[1]}: ${m.joints.map(plainName).join(", ")}${m.to && (m.kind !== "text" || m.to[0] !== 0.2 || m.to[1] !== 0) ? ", free place" : ""}${m.text ? ` "${m.text}"` : ""}${m.angle ? ` ${m.angle.words}` : ""}` }),
         button("Take out", () => { saving.edit({ kind: "drop_mark", mark: m.id }); announce("Mark taken out. U brings it back."); }, { class: "cb-small" })))),
       button("Save this picture", save, { key: "Enter" }));
-    if (writing && id === "text") input.focus({ preventScroll: true });
+    if (writing && input.isConnected) input.focus({ preventScroll: true });
     picture();
   }
   marks.redraw = redraw;
@@ -226,10 +227,11 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     saving.still(store.time(), await blob.arrayBuffer());
   }
 
-  function choose(i) { kind = i; picked = []; free = null; redraw(); }
+  function choose(i) { kind = i; picked = []; words = ""; free = null; redraw(); }
   marks.open = () => {
     marks.on = true;
     picked = [];
+    words = "";
     free = null;
     box.hidden = false;
     redraw();

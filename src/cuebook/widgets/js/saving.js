@@ -66,7 +66,7 @@ export function makeSaving({ model, name, shown, refused, told }) {
     send();
     tell();
     if (msg.refused) refused(msg.refused, entry.edit);
-    else if (entry.words) told(entry.words);
+    else if (msg.words || entry.words) told(msg.words || entry.words);
   };
   model.on("msg:custom", onMessage);
 

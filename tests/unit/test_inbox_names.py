@@ -6,7 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cuebook.inbox.entries import Inbox, Known
 from cuebook.inbox.names import clip_name, slug, without_collisions
+from tests.sheet_samples import entry
 
 FORBIDDEN = set('<>:"/\\|?*') | {chr(i) for i in range(32)}
 """Characters that file names on Windows may not hold: Microsoft, "Naming Files, Paths, and Namespaces"."""
@@ -22,6 +24,12 @@ def name(athlete: str, **given: str) -> str:
 
 def test_a_name_says_who_when_what_and_which_set() -> None:
     assert name("Greta Maarlund", side="left") == "greta-maarlund_2026-01-14_squat_set-2_left.mov"
+
+
+def test_names_that_may_be_one_person_are_pointed_out() -> None:
+    said = ("Tamsin Broad", "Tamsin Brod", "Greta Maarlund", "Idris Pell", "")
+    found = Inbox(folder="week", entries=tuple(entry(k, athlete=Known(value=w)) for k, w in enumerate(said)))
+    assert found.alike == (("Tamsin Broad", "Tamsin Brod"),)
 
 
 def test_what_is_not_known_is_left_out() -> None:

@@ -111,7 +111,7 @@ def test_a_reference_takes_its_positions_from_the_desk_and_is_written(correction
     form.sentences.value = "Sit between your heels.\nChest to the wall."
     form.credit.value = "A drawn figure, no person."
     form.write.click()
-    assert "Written to reference" in form.said.value
+    assert str(tmp_path / "reference") in form.said.value
     facts = json.loads((tmp_path / "reference" / "reference.json").read_text(encoding="utf-8"))
     assert facts["sentences"] == ["Sit between your heels.", "Chest to the wall."]
     assert len(list((tmp_path / "reference").glob("*.jpg"))) == 3

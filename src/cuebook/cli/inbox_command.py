@@ -101,6 +101,8 @@ def print_inbox(found: Inbox) -> None:
     counts = ", ".join(f"{many} {STATES[state]}" for state, many in found.counts.items() if many)
     number = len(found.entries)
     typer.echo(f"\n{number} file{'' if number == 1 else 's'}: {counts or 'none'}.")
+    for one, other in found.alike:
+        typer.echo(f"Mind: {one} and {other} are nearly the same name. If they are one person, write one of them.")
     if found.ignored:
         typer.echo(f"Left out, since a system made them: {', '.join(found.ignored)}.")
     if found.missing:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from difflib import SequenceMatcher
+from itertools import combinations
 from typing import Literal
 
 from cuebook.likeness import Guess
@@ -36,6 +38,9 @@ REASONS: dict[str, str] = {
     "file_damaged": "file damaged",
 }
 """The fixed list of reasons to film again."""
+
+ALIKE = 0.87
+"""Share of equal letters from which two names may be one (house choice: one letter wrong or left out of eight)."""
 
 Weight = Literal["blocks", "part", "asks", "note"]
 Looked = Literal["not", "quick", "full"]
@@ -276,6 +281,13 @@ class Inbox:
     def questions(self) -> tuple[Question, ...]:
         """All questions, in order of the files."""
         return tuple(question for entry in self.entries for question in entry.questions)
+
+    @property
+    def alike(self) -> tuple[tuple[str, str], ...]:
+        """Names of athletes that are nearly the same: one of the two may be mistyped."""
+        names = sorted({e.athlete.value for e in self.entries} | {o.athlete for o in self.owed})
+        pairs = combinations(filter(None, names), 2)
+        return tuple((a, b) for a, b in pairs if SequenceMatcher(None, a.casefold(), b.casefold()).ratio() >= ALIKE)
 
     @property
     def missing(self) -> tuple[Owed, ...]:

@@ -14,7 +14,7 @@ from cuebook.model import Draft
 from cuebook.model.draft import MOST_WORDS
 from cuebook.report.feedback_files import feedback_warnings, message_page, picture_jpeg
 
-from .form import Form
+from .form import Form, shown_path
 
 if TYPE_CHECKING:
     from cuebook.record import Desk as Corrections
@@ -119,7 +119,7 @@ class FeedbackForm(Form):
 
     def _write(self) -> None:
         written = self._corrections.write_feedback(self._folder, draft=self.draft, athlete=self._athlete)
-        self._say(f"Written to {written.name}: page, picture and text to copy. Nothing was sent.")
+        self._say(f"Written to {shown_path(written)}: page, picture and text to copy. Nothing was sent.")
 
     def _picture(self) -> bytes | None:
         return None if self._start.picture is None else picture_jpeg(self._corrections.data, self._start.picture)

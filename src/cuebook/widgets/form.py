@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from html import escape
+from pathlib import Path
 from typing import Any
 
 import anywidget
@@ -12,6 +13,12 @@ import ipywidgets
 from cuebook.errors import CuebookError
 
 from .assets import joined
+
+
+def shown_path(path: Path) -> str:
+    """Return where something lies, as seen from the folder of the notebook where it lies in there."""
+    path = path.resolve()
+    return str(path.relative_to(Path.cwd())) if path.is_relative_to(Path.cwd()) else str(path)
 
 
 class FormKeys(anywidget.AnyWidget):

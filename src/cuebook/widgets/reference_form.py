@@ -12,7 +12,7 @@ import ipywidgets
 from cuebook.errors import ModelError
 from cuebook.report.reference import MOST_SENTENCES, POSITIONS, angle_texts, key_positions
 
-from .form import Form
+from .form import Form, shown_path
 
 if TYPE_CHECKING:
     from cuebook.model import Repetition
@@ -107,7 +107,9 @@ class ReferenceForm(Form):
             credit=self.credit.value,
             consent=self.consent.value,
         )
-        self._say(f"Written to {written.name}: clip with the count, three stills, and the page with the filming card.")
+        self._say(
+            f"Written to {shown_path(written)}: clip with the count, three stills, and the page with the filming card."
+        )
 
 
 def _named(repetition: Repetition) -> str:

@@ -333,8 +333,8 @@ async function render({ model, el: host, signal }) {
   // ---- place the parts and bring them to life
   const bars = (...names) => el("div", { class: "cb-bars" }, ...names.map((n) => keys.bar(n)));
   const clips = part.row ? el("div", { class: "cb-bars cb-clips" }, part.row, keys.bar("Clips")) : "";
-  root.append(part.head, clips, part.top, part.status, part.said, part.writing, bars("Play", "Repetitions"), part.traceName, part.trace, bars("Correct"),
-    part.strip, bars("Cues"), part.notes, part.more, part.keys);
+  root.append(part.head, clips, part.top, part.status, part.said, part.writing, part.traceName, part.trace,
+    bars("Play", "Repetitions", "Correct"), part.strip, bars("Cues"), part.notes, part.more, part.keys);
   part.trace.setAttribute("aria-valuemax", facts.duration_s.toFixed(3));
   part.keys.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });
   root.addEventListener("pointerdown", (e) => {

@@ -110,23 +110,42 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     stroke(ctx, () => { ctx.moveTo(x - reach, y); ctx.lineTo(x + reach, y); ctx.moveTo(x, y - reach); ctx.lineTo(x, y + reach); });
   }
   function letters(ctx) {
-    const size = Math.max(11, 0.036 * Math.min(facts.width, facts.height));
+    const size = Math.max(0.036 * Math.min(facts.width, facts.height), 10 * facts.width / (over.clientWidth || facts.width));
     ctx.font = `700 ${size}px "DejaVu Sans", system-ui, sans-serif`;
     ctx.textAlign = "center";
     ctx.textBaseline = "middle";
+    const taken = [];
     PLACES.forEach((name, i) => {
-      const p = place(store.frame, name);
-      if (!(p[0] === p[0])) return;
-      const side = name.startsWith("right") ? 1 : name.startsWith("left") ? -1 : 0, x = p[0] + side * size * 0.95;
-      if (!side) p[1] -= size * 1.5;
+      const joint = place(store.frame, name);
+      if (!(joint[0] === joint[0])) return;
+      const [x, y] = beside(name, joint, size, taken);
+      taken.push([x, y]);
+      ctx.strokeStyle = picked.includes(name) ? LIGHT : DARK;
+      ctx.lineWidth = 1.4 * unit;
       ctx.beginPath();
-      ctx.arc(x, p[1], size * 0.72, 0, 2 * Math.PI);
+      ctx.moveTo(...joint);
+      ctx.lineTo(x, y);
+      ctx.stroke();
+      ctx.beginPath();
+      ctx.arc(x, y, size * 0.72, 0, 2 * Math.PI);
       ctx.fillStyle = picked.includes(name) ? LIGHT : DARK;
       ctx.fill();
       ctx.fillStyle = picked.includes(name) ? DARK : "#fff";
-      ctx.fillText(LETTERS[i], x, p[1] + 0.5);
+      ctx.fillText(LETTERS[i], x, y + 0.5);
     });
     ctx.textAlign = "left";
+  }
+  // The nearest place beside a joint whose letter covers no other: sideways first, above for the middle of the body.
+  function beside(name, [jx, jy], size, taken) {
+    const first = name.startsWith("right") ? 0 : name.startsWith("left") ? Math.PI : -Math.PI / 2;
+    for (const reach of [1.05, 1.9, 2.8, 3.7]) {
+      for (const turn of [0, 0.6, -0.6, 1.2, -1.2, 1.9, -1.9, 2.5, -2.5, Math.PI]) {
+        const x = jx + reach * size * Math.cos(first + turn), y = jy + reach * size * Math.sin(first + turn);
+        const inside = x > size && x < facts.width - size && y > size && y < facts.height - size;
+        if (inside && taken.every(([tx, ty]) => Math.hypot(tx - x, ty - y) > 1.5 * size)) return [x, y];
+      }
+    }
+    return [jx, jy];
   }
 
   const title = (text) => `${text[0].toUpperCase()}${text.slice(1)}`;

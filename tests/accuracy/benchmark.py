@@ -157,9 +157,14 @@ def count(case, data, tally, notes, right) -> None:
     true = sum(r["counted"] for r in case.truth.repetitions)
     found = sum(r.counted for r in data.repetitions)
     tally.add("count right" if right else "count wrong view", found - true)
+    smallest = case.movement.driver.min_swing
+    close = [r["swing_deg"] for r in case.truth.repetitions if abs(r["swing_deg"] - smallest) <= CLEAR["deg"]]
+    if not close:
+        tally.add("count right, clear" if right else "count wrong view, clear", found - true)
     if found != true:
+        tie = f", one swing of {close[0]:.1f} deg against {smallest:g}" if close else ""
         notes.append(
-            f"count {case.path.stem}: {found} of {true}; view {data.motion.view.name} "
+            f"count {case.path.stem}: {found} of {true}{tie}; view {data.motion.view.name} "
             f"{data.motion.view.azimuth_deg:.0f} true {true_yaw(case.truth):.0f}; turns "
             f"{[round(r.turn_s, 1) for r in data.repetitions]} "
             f"true {[round(r['turn_s'], 1) for r in case.truth.repetitions]}"
@@ -336,7 +341,7 @@ def decided(case, verdict, value, tally, notes, right, of_what) -> None:
 def report(tally, notes, *, detail: bool) -> None:
     """Print the table."""
     lists = tally.lists
-    for name in ("count right", "count wrong view"):
+    for name in ("count right", "count right, clear", "count wrong view", "count wrong view, clear"):
         v = np.array(lists[name])
         if len(v):
             print(f"{name:58s} exact {100 * np.mean(v == 0):5.1f} %  worst {np.abs(v).max():.0f}  clips {len(v)}")

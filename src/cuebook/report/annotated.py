@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
+from itertools import cycle
 from pathlib import Path
 from queue import Queue
 from threading import Thread
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +23,7 @@ LONG_SIDE_PX = 960
 HIGHEST_RATE_HZ = 35.0
 """Clips with more frames a second are thinned: an annotated clip is for looking."""
 
+T = TypeVar("T")
 Progress = Callable[[float], None]
 _AHEAD = 8
 
@@ -56,7 +59,7 @@ def write_annotated(
     path : Path
         File to write, ending in ``.mp4``.
     threads : int
-        1 keeps to one processor, 0 lets the libraries choose and decodes ahead in a thread.
+        1 keeps to one processor, 0 lets the libraries choose and decodes and draws ahead, in a thread each.
     progress : callable or None
         Called with the share of the clip that is done, 0 to 1.
     seen : callable or None
@@ -74,22 +77,30 @@ def write_annotated(
     width, height = annotated_size(data)
     overlay = Overlay(data, times[kept], width=width, height=height)
     rate = 30.0 if len(kept) < 2 else 1.0 / max(1e-3, float(np.median(np.diff(times[kept]))))
-    canvas = np.empty((overlay.height, overlay.width, 3), np.uint8)
-    pictures = _pictures(data, kept)
+
+    alone = threads == 1
+
+    def drawn() -> Generator[tuple[float, NDArray[np.uint8]], None, None]:
+        """Yield time and drawn picture; a canvas comes round again when its picture was written long ago."""
+        size = overlay.height, overlay.width, 3
+        canvases = cycle([np.empty(size, np.uint8) for _ in range(1 if alone else _AHEAD + 3)])
+        pictures = _pictures(data, kept)
+        for place, picture in pictures if alone else _ahead(pictures):
+            if seen is not None:
+                seen(int(kept[place]), picture)
+            yield float(times[kept[place]]), overlay.draw(picture[:height, :width], place, into=next(canvases))
+
     with VideoWriter(
         path, width_px=overlay.width, height_px=overlay.height, rate_hz=rate, key_every=30, threads=threads
     ) as writer:
-        for place, picture in pictures if threads == 1 else _ahead(pictures):
-            time_s = float(times[kept[place]])
-            if seen is not None:
-                seen(int(kept[place]), picture)
-            writer.write(time_s, overlay.draw(picture[:height, :width], place, into=canvas))
+        for place, (time_s, picture) in enumerate(drawn() if alone else _ahead(drawn())):
+            writer.write(time_s, picture)
             if progress is not None and place % 30 == 0:
                 progress((place + 1) / len(kept))
     return path
 
 
-def _pictures(data: ReviewData, kept: NDArray[np.intp]) -> Iterator[tuple[int, NDArray[np.uint8]]]:
+def _pictures(data: ReviewData, kept: NDArray[np.intp]) -> Generator[tuple[int, NDArray[np.uint8]], None, None]:
     """Yield the place among the kept frames and the picture."""
     place = 0
     for frame, (_, picture) in enumerate(data.clip.frames(long_side_px=LONG_SIDE_PX)):
@@ -98,9 +109,9 @@ def _pictures(data: ReviewData, kept: NDArray[np.intp]) -> Iterator[tuple[int, N
             place += 1
 
 
-def _ahead(items: Iterator[tuple[int, NDArray[np.uint8]]]) -> Iterator[tuple[int, NDArray[np.uint8]]]:
-    """Yield the same items, decoded a few frames ahead in a thread of its own; its error is raised here."""
-    queue: Queue[tuple[int, NDArray[np.uint8]] | BaseException | None] = Queue(maxsize=_AHEAD)
+def _ahead(items: Generator[T, None, None]) -> Iterator[T]:
+    """Yield the same items, made a few ahead in a thread of its own; its error is raised here."""
+    queue: Queue[T | BaseException | None] = Queue(maxsize=_AHEAD)
     stopped: list[bool] = []
 
     def fill() -> None:
@@ -112,8 +123,10 @@ def _ahead(items: Iterator[tuple[int, NDArray[np.uint8]]]) -> Iterator[tuple[int
             queue.put(None)
         except BaseException as cause:  # handed over to the thread that asked
             queue.put(cause)
+        finally:
+            items.close()
 
-    thread = Thread(target=fill, name="decode", daemon=True)
+    thread = Thread(target=fill, name="ahead", daemon=True)
     thread.start()
     try:
         while (item := queue.get()) is not None:

@@ -95,7 +95,7 @@ def test_a_reference_is_marked_from_the_desk_and_written(opened, nb, lab):
     nb.page.wait_for_timeout(500)  # the notebook gives the keys to its last cell once more when all have run
     model.focus()
     press("ArrowDown")
-    nb.wait_kernel("reference.model.value == 2")
+    nb.wait_kernel("reference.model.value == 'r2'")
     turn = nb.kernel("desk.review.data.repetitions[1].turn_s")
     expect(form.get_by_label("Turn, s")).to_have_value(f"{turn:.2f}".rstrip("0"))
     angles = form.get_by_role("table", name="Angles at the key positions")

@@ -171,6 +171,17 @@ def test_the_number_is_judged_per_side_by_its_chance(name: str, asked: Prescript
     assert counts(name, asked, *chances) == expected
 
 
+def test_a_repetition_that_the_clip_cuts_off_is_not_called_missing() -> None:
+    rep = moved("squat", 80.0)[2][0]
+    cut = replace(rep, end_s=None, complete=False, counted=False, chance=0.0)
+    squat = load_movement("squat")
+    for whole, asked, expected in ((2, 3, "not_measurable"), (1, 3, "not_met"), (3, 3, "met")):
+        (said,) = judge_counts(squat, Prescription(repetitions=asked), (rep,) * whole + (cut,), Settings(), seen=True)
+        assert said.outcome == expected, "one more at most may have been done"
+    assert "before the first repetition to after the last" in judge_counts(
+        squat, Prescription(repetitions=3), (rep, rep, cut), Settings(), seen=True)[0].refilm  # fmt: skip
+
+
 def test_a_driver_that_was_never_seen_leaves_the_number_open() -> None:
     assert counts("squat", Prescription(repetitions=2), seen=False) == {"both": "not_measurable"}
 

@@ -78,6 +78,21 @@ def test_a_worker_that_is_killed_from_outside_loses_no_clip(tmp_path: Path, pool
     assert tries(jobs[0]) == 2
 
 
+def test_a_machine_that_shuts_down_sets_no_clip_aside(tmp_path: Path, pool: Pool) -> None:
+    jobs = make_jobs(tmp_path, ["long1.5", "fine"])
+    results: list[ClipResult] = []
+
+    def tell(name: str, stage: str, _: float) -> None:
+        if name == jobs[0].name and stage == "reading":
+            for one in pool.process_ids.values():
+                os.kill(one, signal.SIGTERM)
+
+    loop = Drive(iter(jobs), pool, record=results.append, tell=tell, timeout_s=60.0)
+    while loop.step():
+        pass
+    assert {r.number: r.state for r in results}[0] == "not_done"
+
+
 def test_a_clip_that_hangs_is_given_up_after_its_time_and_the_others_go_on(tmp_path: Path, pool: Pool) -> None:
     jobs = make_jobs(tmp_path, ["hangs", "fine", "fine", "fine"])
     results, _ = drive(jobs, pool, timeout_s=1.0)

@@ -165,6 +165,27 @@ def test_yes_takes_the_movement_that_was_offered_and_only_that(library: Library,
         read_answers(table(tmp_path, "clip,asks,suggestion,answer\naa,movement,,yes\n", "b.csv"), library=library)
 
 
+def test_an_athlete_of_the_manifest_is_never_made_a_second_person(library: Library, tmp_path: Path) -> None:
+    def answer(text: str) -> str:
+        path = table(tmp_path, f"clip,asks,answer\naa,athlete,{text}\n", "answers.csv")
+        return read_answers(path, library=library, roster=["Maud Ferrow", "Bea Lund"])[0]["aa"]["athlete"]
+
+    assert answer("bea lund") == "Bea Lund"
+    assert answer("Greta Maarlund") == "Greta Maarlund"
+    with pytest.raises(InboxError, match="'Maud' is a part of Maud Ferrow: write the whole name"):
+        answer("Maud")
+
+
+def test_every_line_of_a_manifest_that_cannot_be_used_is_named_at_once(library: Library, tmp_path: Path) -> None:
+    text = "file,athlete,movement,due\na.mp4,Greta,squad,\nb.mp4,Greta,squat,\nc.mp4,Greta,,soon\n"
+    with pytest.raises(InboxError) as caught:
+        read_manifest(table(tmp_path, text), library=library)
+    assert [line.split(":")[0] for line in str(caught.value).split("\n")] == [
+        "manifest.csv line 2",
+        "manifest.csv line 4",
+    ]
+
+
 def test_no_answers_yet_is_fine(library: Library, tmp_path: Path) -> None:
     assert read_answers(tmp_path / "answers.csv", library=library) == ({}, [])
 

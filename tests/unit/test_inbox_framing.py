@@ -110,7 +110,7 @@ def test_nobody_for_most_of_the_clip_is_filmed_again(squat: Track) -> None:
         return out
 
     lost = replace(squat, xy_px=empty(squat.xy_px), world_m=empty(squat.world_m), score=empty(squat.score))
-    assert words(findings_of_pose(lost, person_known=False)) == [("nobody there", "blocks")]
+    assert words(findings_of_pose(lost, person_known=False)) == [("nobody there for most of it", "blocks")]
 
 
 @pytest.mark.parametrize(

@@ -34,6 +34,24 @@ def test_sets_are_counted_once_and_the_cue_that_fails_most_comes_first() -> None
     assert counted.to_numpy().sum() == 6, "the row of one repetition is not a set"
 
 
+def test_a_set_of_two_sides_counts_once_by_the_side_that_says_more() -> None:
+    rows = [("a.mp4", "lunge", None, "depth", o) for o in ("met", "not_met")]
+    rows += [("b.mp4", "lunge", None, "depth", o) for o in ("not_measurable", "met")]
+    counted = cue_outcomes(pd.DataFrame(rows, columns=["clip", "movement", "repetition", "cue", "outcome"]))
+    assert counted.loc[("lunge", "depth")].to_dict() == {"met": 1, "near": 0, "not_met": 1, "not_measurable": 0}
+
+
+def test_a_clip_with_two_people_in_it_is_named_before_any_cue() -> None:
+    said = "Hands were hidden. A second person was seen; the one who was followed may not be the athlete all the time."
+    clips = pd.DataFrame(
+        [("a.mp4", "front room.mp4", "scored", "", "Piet Aalder", "met", said)],
+        columns=["clip", "received_as", "state", "reason", "athlete", "drift_outcome", "warnings"],
+    )
+    named = needs_a_look([], clips, cues())
+    assert named["why"].tolist()[0] == said.removeprefix("Hands were hidden. ")
+    assert set(named[named["athlete"] == "Piet Aalder"]["clip"]) == {"front room.mp4"}
+
+
 def test_a_bar_says_its_count_in_figures_and_its_outcome_in_words() -> None:
     ax = plot_cues(cues())
     assert {t.get_text() for t in ax.get_legend().get_texts()} == {"met", "near", "not met", "not measurable"}

@@ -7,8 +7,9 @@ from datetime import date
 import pytest
 
 from cuebook.inbox.entries import Inbox
+from cuebook.inbox.pain import pain_words
 from cuebook.sheet.rows import sheet_rows
-from cuebook.sheet.urgency import pain_words, urgency_of
+from cuebook.sheet.urgency import urgency_of
 from tests.sheet_samples import entry, inbox
 
 TODAY = date(2026, 1, 14)
@@ -48,6 +49,14 @@ def test_a_row_knows_whether_anybody_looked_at_the_athlete() -> None:
         ("popped out to row", ("popped",)),
         ("All good, felt strong", ()),
         ("painting the boat shed", ()),
+        ("reached each time, number four was best, coaching helped", ()),
+        ("Got dizziness and a bad headache, heart was racing", ("dizziness", "headache", "heart")),
+        ("breathlessness after set 2", ("breathlessness",)),
+        ("numbness in my foot, pins and needles", ("numbness", "pins and needles")),
+        ("new weakness in my left arm", ("weakness",)),
+        ("pressure on the breastbone, light-headed, nearly blacked out", ("breastbone", "light-headed", "blacked out")),
+        ("lower back pains, my knee is aching", ("pains", "aching")),
+        ("I injured my back; felt a twinge", ("injured", "twinge")),
         ("", ()),
     ],
 )

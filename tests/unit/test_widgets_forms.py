@@ -69,6 +69,8 @@ def test_drafting_anew_keeps_a_way_back_to_the_coachs_own_words(corrections, tmp
     form.anew.click()
     assert form.texts["praise"].value == corrections.draft_feedback().praise
     assert form.back.layout.display == ""
+    form = FeedbackForm(corrections, folder=tmp_path / "feedback")  # after a restart
+    assert form.back.layout.display == ""
     form.back.click()
     assert form.texts["praise"].value == corrections.draft.praise == "Heels down all the way, well done."
     assert form.back.layout.display == "none"
@@ -103,7 +105,7 @@ def test_a_reference_takes_its_positions_from_the_desk_and_is_written(correction
     second = data.repetitions[1]
     shown = {"at": second.turn_s + 0.1}
     form = ReferenceForm(corrections, folder=tmp_path / "reference", now_s=lambda: shown["at"])
-    form.model.value = 2
+    form.model.value = "r2"
     assert form.at["turn"].value == pytest.approx(second.turn_s, abs=0.01)
     form.here["turn"].click()
     assert form.at["turn"].value == pytest.approx(second.turn_s + 0.1, abs=0.01)
@@ -119,9 +121,34 @@ def test_a_reference_takes_its_positions_from_the_desk_and_is_written(correction
         assert video.streams.video[0].codec_context.name == "h264"
 
 
+def test_the_reference_form_follows_the_desk_and_is_there_again_after_a_restart(corrections, tmp_path) -> None:
+    form = ReferenceForm(corrections, folder=tmp_path / "reference", now_s=lambda: 0.0)
+    form.model.value = "r2"
+    form.sentences.value, form.consent.value = "Sit between your heels.", "On this page only."
+    moved = form.at["turn"].value = form.at["turn"].value + 0.1
+    corrections.drop("r1")
+    form.refresh()
+    assert [name for name, _ in form.model.options] == [form.model.label]
+    assert form.model.label.startswith("repetition 1, turn at")
+    assert form.model.value == "r2"
+    again = ReferenceForm(corrections, folder=tmp_path / "reference", now_s=lambda: 0.0)
+    assert (again.model.value, again.sentences.value) == ("r2", "Sit between your heels.")
+    assert again.consent.value == "On this page only."
+    assert again.at["turn"].value == form.at["turn"].value
+    assert moved == pytest.approx(form.at["turn"].value, abs=0.2)
+
+
+def test_a_repetition_that_misses_a_cue_is_not_made_a_model_without_a_word(corrections, tmp_path) -> None:
+    form = ReferenceForm(corrections, folder=tmp_path / "reference", now_s=lambda: 0.0)
+    assert "Depth is not met" not in form.angles.value
+    corrections.overrule("depth", "not_met", repetition="r1", reason="heels up")
+    again = ReferenceForm(corrections, folder=tmp_path / "reference", now_s=lambda: 0.0)
+    assert "Depth is not met in this repetition: is it the one to show?" in again.angles.value
+
+
 def test_a_position_outside_the_repetition_is_a_sentence(corrections, data, tmp_path) -> None:
     form = ReferenceForm(corrections, folder=tmp_path / "reference", now_s=lambda: 0.0)
-    form.model.value = 2
+    form.model.value = "r2"
     form.here["turn"].click()
     assert "must follow each other" in form.said.value
     form.write.click()

@@ -28,7 +28,7 @@ from cuebook.movements import TempoMargins, load_movement
 from cuebook.pose import Pointed, find_doubts, follow_person, frames_read, track_pose, with_second_opinion
 from cuebook.repetitions import driver_doubted, driver_hidden, driver_series, find_repetitions, in_place
 
-from .cues import judge_counts, judge_repetitions, judge_set
+from .cues import is_cut, judge_counts, judge_repetitions, judge_set
 from .headline import write_headline
 from .tempo import judge_tempo
 
@@ -191,7 +191,7 @@ def judge_motion(
     headline = write_headline(movement, prescription, said, tempo, counted=len(counted), found=found,
                               overruled=() if corrections is None else corrections.state.overruled,
                               numbers=None if corrections is None else corrections.numbers,
-                              looks_like=looks_like)  # fmt: skip
+                              looks_like=looks_like, cut=any(is_cut(r, movement) for r in repetitions))  # fmt: skip
     return ReviewData(
         clip=clip,
         track=track,

@@ -19,7 +19,10 @@ from cuebook.model import (
 from cuebook.motion import RIGHT_VIEW_DEG, nearest_view
 
 from .judge import chance_within, count_chance, outcome_of, pooled
+from .words import LET_IT_RUN
 
+CUT_SWING = 0.5
+"""Share of the smallest swing from which a way that the clip cuts off may be that of a repetition (house choice)."""
 VIEW_SLACK_DEG = 8.0
 """Added to the 20 degrees of a right view because the view itself is uncertain; the angle's own uncertainty grows
 with it."""
@@ -287,6 +290,13 @@ def judge_counts(
             )
             out.append(verdict)
             continue
+        counted, cut = sum(r.counted for r in of_side), sum(is_cut(r, movement) for r in of_side)
+        if counted < prescription.repetitions <= counted + cut:
+            verdict = Verdict(outcome="not_measurable", chance=None, value=None, uncertainty=None,
+                              reason="the clip begins or ends within a repetition", refilm=LET_IT_RUN,
+                              **common)  # fmt: skip
+            out.append(verdict)
+            continue
         chances = [r.chance for r in of_side]
         chance = count_chance(chances, prescription.repetitions)
         spread = sum(p * (1.0 - p) for p in chances) ** 0.5
@@ -301,3 +311,8 @@ def judge_counts(
             )
         )
     return tuple(out)
+
+
+def is_cut(rep: Repetition, movement: Movement) -> bool:
+    """Return whether the clip begins or ends within a repetition, so that nobody can tell whether it was done."""
+    return (rep.start_s is None or rep.end_s is None) and rep.swing >= CUT_SWING * movement.driver.min_swing

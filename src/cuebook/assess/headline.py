@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from cuebook.model import Headline, Movement, Outcome, Overruled, Prescription, TempoResult, Verdict
 
-from .words import advice, is_rest, spoken_phases
+from .words import CUT_OFF, LET_IT_RUN, advice, is_rest, spoken_phases
 
 MOST_WORDS = 60
 
@@ -24,6 +24,7 @@ def write_headline(
     overruled: Sequence[Overruled] = (),
     numbers: Mapping[str, int] | None = None,
     looks_like: str | None = None,
+    cut: bool = False,
 ) -> Headline:
     """Choose the three sentences from the verdicts on the whole set.
 
@@ -47,6 +48,8 @@ def write_headline(
         Number of each repetition by its identity, for outcomes of single repetitions.
     looks_like : str, optional
         Another movement that the clip surely shows: then nothing is praised or changed.
+    cut : bool
+        Whether the clip begins or ends within a repetition.
 
     Returns
     -------
@@ -68,8 +71,8 @@ def write_headline(
     if counted == 0:
         return Headline(
             praise="Thank you for filming your set.",
-            fix="No whole repetition could be counted in this clip.",
-            next=_film_again(movement),
+            fix=CUT_OFF if cut else "No whole repetition could be counted in this clip.",
+            next=LET_IT_RUN if cut else _film_again(movement),
         )
     whole = [_said(v, overruled) for v in verdicts if v.repetition is None]
     own = {o.cue for o in overruled if o.repetition is None}

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from cuebook.model import Cue, Movement, Prescription, Verdict
 
+CUT_OFF = "The clip begins or ends within a repetition, so none is whole."
+LET_IT_RUN = "Let the clip run from before the first repetition to after the last."
 _UP_AND_DOWN = {
     "eccentric": ("lowering", "lowering"),
     "long_hold": ("pause at the bottom", "bottom pause"),

@@ -16,6 +16,10 @@ Tell = Callable[[str, str, float], None]
 """Called with the name of a clip, a stage and the share of it that is done."""
 
 
+STOPPED_BY = ("SIGTERM", "SIGINT", "SIGHUP")
+"""Signals by which a system or a notebook tells a process to end."""
+
+
 @dataclass(slots=True)
 class _Running:
     job: ClipJob
@@ -112,7 +116,10 @@ class Drive:
             self._tell(running.job.name, message.stage, message.share)
             return
         del self._running[message.number]
-        if message.number in self._second:
+        if message.number in self._second and message.reason.endswith(STOPPED_BY):
+            # told to end, with the machine or the notebook: the clip did nothing, and is done when somebody goes on
+            self._record(ClipResult(number=message.number, state="not_done"))
+        elif message.number in self._second:
             reason = f"Its process ended twice, the second time with nothing beside it: {message.reason}."
             self._record(ClipResult(number=message.number, state="set_aside", reason=reason))
         else:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
+from cuebook.assess.words import CUT_OFF
 from cuebook.model import PHASES
 
 from .job import ClipResult
@@ -139,9 +140,10 @@ def why_none(review: Mapping[str, Any], title: str) -> str:
     title : str
         What people call the movement.
     """
-    if any(rep["start_s"] is None or rep["end_s"] is None for rep in review["repetitions"]):
-        return "The clip begins or ends within its repetition: film from before the first to after the last."
-    return f"{review['headline']['fix']} Check that the clip shows this movement: {title}."
+    headline = review["headline"]
+    if headline["fix"] == CUT_OFF:
+        return f"{headline['fix']} {headline['next']}"
+    return f"{headline['fix']} Check that the clip shows this movement: {title}."
 
 
 def repetition_rows(clip: PlannedClip, review: Mapping[str, Any]) -> Iterator[Row]:

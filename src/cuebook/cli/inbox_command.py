@@ -86,23 +86,21 @@ def _lines() -> Share:
 def print_inbox(found: Inbox) -> None:
     """Print one line a file, then how many are in each state and what is missing."""
     from cuebook.inbox import STATES
+    from cuebook.inbox.messages import alike_words
+    from cuebook.inbox.pain import look_first
     from cuebook.printing import print_columns
-    from cuebook.sheet.urgency import pain_words
 
     rows = [(e.file, STATES[e.state], e.athlete.value or "–", e.movement.value or "–", e.reason) for e in found.entries]
     if rows:
         print_columns([("file", "state", "athlete", "movement", "why"), *rows])
     for entry in found.entries:
-        if pain := pain_words(entry.message):
-            typer.echo(
-                f"\nLook at this first: {entry.athlete.value or 'somebody'} wrote with {entry.file}: "
-                f'"{entry.message}" ({", ".join(pain)}). Pain ends the set, so speak with them before any cue.'
-            )
+        if said := look_first(entry.athlete.value, entry.file, entry.message):
+            typer.echo(f"\nLook at this first: {said}")
     counts = ", ".join(f"{many} {STATES[state]}" for state, many in found.counts.items() if many)
     number = len(found.entries)
     typer.echo(f"\n{number} file{'' if number == 1 else 's'}: {counts or 'none'}.")
     for one, other in found.alike:
-        typer.echo(f"Mind: {one} and {other} are nearly the same name. If they are one person, write one of them.")
+        typer.echo(f"Mind: {alike_words(one, other)}")
     if found.ignored:
         typer.echo(f"Left out, since a system made them: {', '.join(found.ignored)}.")
     if found.missing:

@@ -47,6 +47,8 @@ def tempo(
         with asked.tracks(None) as tracks, progress_bars() as progress:
             share = progress("reading the clip")
             data = asked.judge(tracks, capture_rate=capture_rate, mirrored=mirrored, person=person, progress=share)
+        for warning in data.warnings:
+            typer.echo(f"Mind: {warning}", err=True)
         printing.print_tempo(data)
     if page is not None or sound is not None:
         _guide(Path.cwd() if clip is None else clip.parent, movement, prescribed, reps, page, sound, athlete)

@@ -120,8 +120,10 @@ def _shown(beat: Beat) -> str:
 
 
 def _margin(low: float | None, high: float | None) -> str:
-    """Return the times that meet a prescription: `` (2.25 to 3.75)``, nothing where one end is left open."""
-    return "" if low is None or high is None else f" ({low:.3g} to {high:.3g})"
+    """Return the times that meet a prescription: `` (2.25 to 3.75)``, `` (0.75 or more)``."""
+    if low is None:
+        return ""
+    return f" ({low:.3g} or more)" if high is None else f" ({low:.3g} to {high:.3g})"
 
 
 def _slot(phase: str, slot: Slot, words: str, margins: TempoMargins) -> Mapping[str, Any]:

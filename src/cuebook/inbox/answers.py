@@ -11,6 +11,7 @@ from cuebook.whole import write_whole
 
 from .entries import Question
 from .library import Library
+from .names import slug
 from .table import Line, read_table, write_table
 
 COLUMNS = ("clip", "file", "asks", "to", "message", "suggestion", "answer")
@@ -20,7 +21,7 @@ Answers = dict[str, dict[str, str]]
 """By short hash of the clip, then by what was asked."""
 
 
-def read_answers(path: Path, *, library: Library) -> tuple[Answers, list[dict[str, str]]]:
+def read_answers(path: Path, *, library: Library, roster: Sequence[str] = ()) -> tuple[Answers, list[dict[str, str]]]:
     """Read what has been answered; nothing where there is no such file.
 
     Parameters
@@ -29,6 +30,8 @@ def read_answers(path: Path, *, library: Library) -> tuple[Answers, list[dict[st
         ``answers.csv`` as an earlier run wrote it.
     library : Library
         Movements that may be answered.
+    roster : sequence of str
+        Athletes that the manifest names: one of them is never made a second person by another spelling.
 
     Returns
     -------
@@ -51,7 +54,7 @@ def read_answers(path: Path, *, library: Library) -> tuple[Answers, list[dict[st
             continue
         asks = line.cells["asks"]
         try:
-            answers.setdefault(line.cells["clip"].lstrip("'"), {})[asks] = _checked(line, asks, library)
+            answers.setdefault(line.cells["clip"].lstrip("'"), {})[asks] = _checked(line, asks, library, roster)
         except InboxError as error:
             refused.append(str(error))
         rows.append(line.cells)
@@ -111,10 +114,12 @@ def answers_text(questions: Sequence[Question], answered: Sequence[Mapping[str, 
     return write_table(COLUMNS, [*still, *(dict(row) for row in answered)])
 
 
-def _checked(line: Line, asks: str, library: Library) -> str:
+def _checked(line: Line, asks: str, library: Library, roster: Sequence[str] = ()) -> str:
     text = line.cells["answer"]
     if asks not in KINDS:
         raise line.refuse(f"'asks' is '{asks}': leave that column as it was written.")
+    if asks == "athlete":
+        return _athlete(line, text, roster)
     if asks == "movement":
         if text.lower() == "yes" and line.cells.get("suggestion"):
             text = line.cells["suggestion"]
@@ -124,7 +129,9 @@ def _checked(line: Line, asks: str, library: Library) -> str:
         return found
     if asks == "mirrored":
         if text.lower() not in ("yes", "no"):
-            raise line.refuse(f"the answer is '{text}': write yes if the selfie camera filmed it, else no.")
+            raise line.refuse(
+                f"the answer is '{text}': write yes if the selfie camera filmed it, no if not, nothing if nobody knows."
+            )
         return text.lower()
     if asks == "capture_rate":
         try:
@@ -138,4 +145,15 @@ def _checked(line: Line, asks: str, library: Library) -> str:
             parse_pointed(text)
         except PoseError as refused:
             raise line.refuse(str(refused)) from None
+    return text
+
+
+def _athlete(line: Line, text: str, roster: Sequence[str]) -> str:
+    """Return the athlete as the manifest spells the name; a part of a name must be written in full."""
+    same = [name for name in roster if slug(name) == slug(text)]
+    if same:
+        return same[0]
+    part = [name for name in dict.fromkeys(roster) if f"-{slug(text)}-" in f"-{slug(name)}-"]
+    if part:
+        raise line.refuse(f"'{text}' is a part of {' and of '.join(part)}: write the whole name of whom you mean.")
     return text

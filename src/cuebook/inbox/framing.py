@@ -58,8 +58,8 @@ def findings_of_pose(track: Track, *, person_known: bool) -> list[Finding]:
     if share < FOUND_SHARE:
         return [
             _finding(
-                "nobody there",
-                "wrong_view",
+                "nobody there for most of it",
+                None,
                 share,
                 FOUND_SHARE,
                 "1",

@@ -57,12 +57,20 @@ def read_manifest(path: Path, *, library: Library) -> tuple[Row, ...]:
     Raises
     ------
     InboxError
-        If it cannot be read or a cell cannot be used; the message names the line.
+        If it cannot be read or cells cannot be used; the message names every such line.
     """
     lines = read_table(path, known=COLUMNS)
     if not {"athlete", "file"} & {name for line in lines for name, cell in line.cells.items() if cell}:
         raise InboxError(f"{path.name} names neither files nor athletes: give it columns 'file' and 'athlete'.")
-    return tuple(_row(line, library) for line in lines)
+    rows, refused = [], []
+    for line in lines:
+        try:
+            rows.append(_row(line, library))
+        except InboxError as error:
+            refused.append(str(error))
+    if refused:
+        raise InboxError("\n".join(refused))
+    return tuple(rows)
 
 
 def match_files(rows: Sequence[Row], files: Sequence[str], *, manifest: str) -> dict[str, Row]:

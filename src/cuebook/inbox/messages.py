@@ -9,6 +9,7 @@ from cuebook.model import Movement
 
 from .entries import REASONS, Entry, Inbox
 from .library import Library
+from .pain import look_first
 from .questions import COACH, clip_words, day_words
 
 REFILM_EVERY_DAYS = 7
@@ -76,14 +77,28 @@ def messages_text(inbox: Inbox, *, requests: Asked, library: Library) -> str:
     people: dict[str, list[str]] = {}
     for entry in inbox.entries:
         who = entry.athlete.value
+        if entry.state == "damaged" and who:
+            text = f"{entry.file} came, but it cannot be opened. {ADVICE['file_damaged']}"
+            people.setdefault(who, []).append(text)
         if entry.state == "refilm" and requests.get(who, {}).get("clip") == entry.clip:
             people.setdefault(who, []).append(refilm_message(entry, library))
     for question in inbox.questions:
         people.setdefault(question.to, []).append(question.message)
     ordered = sorted(people, key=lambda who: (who == COACH, who.casefold()))
-    if not ordered:
-        return "Nobody has to be asked anything.\n"
-    return "\n\n".join(_letter(who, people[who]) for who in ordered) + "\n"
+    letters = [_letter(who, people[who]) for who in ordered] or ["Nobody has to be asked anything."]
+    return "\n\n".join([*_before(inbox), *letters]) + "\n"
+
+
+def _before(inbox: Inbox) -> list[str]:
+    """Return what the coach should know before anything is sent: words of pain, names that may be one person's."""
+    first = [text for e in inbox.entries if (text := look_first(e.athlete.value, e.file, e.message))]
+    first += [alike_words(one, other) for one, other in inbox.alike]
+    return ["For the coach, before anything is sent\n" + "\n".join(f"- {text}" for text in first)] if first else []
+
+
+def alike_words(one: str, other: str) -> str:
+    """Return what a coach is told of two names that are nearly the same."""
+    return f"{one} and {other} are nearly the same name. If they are one person, write one of them."
 
 
 def _letter(who: str, texts: Sequence[str]) -> str:
@@ -99,7 +114,8 @@ def refilm_message(entry: Entry, library: Library) -> str:
     movement = library.movements.get(entry.movement.value)
     if movement is not None and (card := _place(movement)):
         advice.append(card)
-    why = ", ".join(REASONS[r] for r in reasons) or "the clip cannot be judged"
+    named = [REASONS[r] for r in reasons] or [f.word for f in entry.findings if f.weight == "blocks"]
+    why = ", ".join(named) or "it does not show enough"
     spoken = clip_words(entry, library)
     return (
         f"{spoken[0].upper()}{spoken[1:]} cannot be judged yet: {why}. When you train next and nothing hurts, "

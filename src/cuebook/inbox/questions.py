@@ -37,7 +37,7 @@ def questions_about(
         out.append(_ask(entry, "person", COACH, _who(entry)))
     if entry.state == "refilm":
         return tuple(out)
-    if any(f.reason == "side_unknown" for f in entry.findings):
+    if any(f.reason == "side_unknown" for f in entry.findings) and not any(q.asks == "movement" for q in out):
         out.append(_ask(entry, "mirrored", _to(entry), _mirrored(entry, library)))
     if slow_motion_unclear:
         out.append(_ask(entry, "capture_rate", _to(entry), _rate(entry, library)))
@@ -89,7 +89,7 @@ def _which(entry: Entry, library: Library) -> str:
     sure = entry.guess is not None and entry.guess.sure
     seen = f" To me it looks like the {library.title(entry.guess.movement)}." if sure and entry.guess else ""
     if entry.movement:
-        return f"{_about(entry, library)}{seen} Was the right clip sent? The name of the movement is enough."
+        return f"{_about(entry, library)}{seen} Which movement is it? Its name is enough."
     return f"{_about(entry, library)}{seen} Which movement does it show? Its name is enough."
 
 
@@ -102,10 +102,8 @@ def _who(entry: Entry) -> str:
 
 
 def _mirrored(entry: Entry, library: Library) -> str:
-    return (
-        f"{_about(entry, library)} Did you film it with the selfie camera, which swaps left and right? "
-        "Yes or no is enough."
-    )
+    asked = "Did you film it" if entry.athlete else "Was it filmed"
+    return f"{_about(entry, library)} {asked} with the selfie camera, which swaps left and right? Yes or no is enough."
 
 
 def _rate(entry: Entry, library: Library) -> str:

@@ -132,7 +132,9 @@ def sort_inbox(
         athlete=Known(value=athlete, by="asked") if athlete else UNKNOWN,
     )
     rows = read_manifest(Path(manifest), library=library) if manifest else ()
-    answers, answered = read_answers(target.path / ANSWERS, library=library)
+    answers, answered = read_answers(
+        target.path / ANSWERS, library=library, roster=[row.athlete for row in rows if row.athlete]
+    )
     ours = (target.path, *((Path(manifest),) if manifest else ()))
     files, ignored = gather(source, leave_out=ours)
     names = [path.relative_to(source).as_posix() for path in files]

@@ -20,6 +20,7 @@ from .entries import REASONS, STATES, Entry, Finding, Inbox
 from .gather import is_litter
 from .library import Library
 from .messages import messages_text, missing_text, refilm_requests
+from .pain import pain_words
 from .receive import Received, holds_memory, memory_text
 from .table import write_table
 
@@ -36,7 +37,7 @@ READY = ("usable", "partly")
 _COLUMNS = (
     *("file", "state", "state_words", "reason", "refilm", "athlete", "athlete_from", "movement", "movement_from"),
     *("looks_like", "looks_like_chance", "looks_like_sure", "side", "mirrored", "set", "captured", "captured_from"),
-    *("message", "new", "last_feedback", "new_name", "kept", "quality", "duration_s", "frames", "width_px"),
+    *("message", "pain", "new", "last_feedback", "new_name", "kept", "quality", "duration_s", "frames", "width_px"),
     *("height_px", "rate_hz", "variable_rate", "rotation_deg", "capture_rate_hz", "codec", "size_bytes", "received"),
     *("sha256", "looked"),
 )
@@ -203,7 +204,8 @@ def _row(entry: Entry) -> dict[str, object]:
         "movement": entry.movement.value, "movement_from": entry.movement.by, "side": entry.side.value,
         "mirrored": entry.mirrored.value, "set": entry.set_number.value,
         "captured": entry.captured.value, "captured_from": entry.captured.by,
-        "message": entry.message, "new": entry.new, "last_feedback": entry.last_feedback, "new_name": entry.new_name,
+        "message": entry.message, "pain": ", ".join(pain_words(entry.message)),
+        "new": entry.new, "last_feedback": entry.last_feedback, "new_name": entry.new_name,
         "kept": entry.kept, "size_bytes": entry.size_bytes, "received": entry.received, "sha256": entry.sha256,
         "looked": entry.looked,
         "quality": "; ".join(_figure(f) for f in entry.findings),
@@ -223,6 +225,12 @@ def _figure(finding: Finding) -> str:
     end = "" if unit == "1" else f" {unit}"
     against = "" if limit is None else f", limit {limit:g}{end}"
     return f"{finding.word} ({value:.3g}{end}{against})"
+
+
+def asked_before(folder: Path) -> Mapping[str, Mapping[str, str]]:
+    """Return whom an earlier run asked to film which clip again, and when."""
+    asked = _earlier(folder / RESULT).get("refilm_asked", {})
+    return asked if isinstance(asked, dict) else {}
 
 
 def _is_ours(folder: Path) -> bool:

@@ -15,7 +15,7 @@ from cuebook.assess.words import is_rest, phase_words
 from cuebook.clip import VideoWriter
 from cuebook.errors import ModelError
 from cuebook.model import Repetition, ReviewData, Signal
-from cuebook.movements.cautions import CAUTION
+from cuebook.movements.cautions import CAUTION, STOP_AND_GET_HELP, STOP_AND_TELL_THE_COACH
 
 from .angle_mark import angle_mark, draw_angle, unsigned
 from .annotated import LONG_SIDE_PX, annotated_size, kept_frames
@@ -144,8 +144,8 @@ def key_positions(data: ReviewData, rep: Repetition, positions: Mapping[str, flo
     if not low <= at["start"] < at["turn"] < at["end"] <= high:
         given = ", ".join(f"{at[n]:.2f}" for n in POSITIONS)
         raise ModelError(
-            f"Start, turn and end ({given} s) must follow each other inside repetition {rep.number}, "
-            f"from {low:.2f} to {high:.2f} s."
+            f"Start, turn and end ({given} s) must follow each other, none before {low:.2f} s or after {high:.2f} s, "
+            f"where repetition {rep.number} is."
         )
     signals = _signals(data, rep)
     found = {n: {s.name: v for s in signals if (v := _read(s, at[n])) is not None} for n in POSITIONS}
@@ -206,7 +206,11 @@ def write_counted(data: ReviewData, rep: Repetition, path: Path, *, sentences: t
     """
     times = data.clip.times_s
     end = rep.end_s if rep.end_s is not None and rep.phases[phase_order(data.movement)[3]] is not None else rep.edges[3]
-    first, last = np.searchsorted(times, [rep.edges[0] - LEAD_S, end + TRAIL_S])
+    follows = min(
+        (r.start_s for r in data.repetitions if r.start_s is not None and r.start_s > rep.turn_s), default=np.inf
+    )
+    stop = min(end + TRAIL_S, max(follows, rep.edges[3]))
+    first, last = np.searchsorted(times, [rep.edges[0] - LEAD_S, stop])
     kept = first + kept_frames(times[first : last + 1])
     width, height = annotated_size(data)
     band = CountBand(data, rep, sentences=sentences, width=width, short_side=min(width, height))
@@ -275,6 +279,8 @@ def _page(data: ReviewData, rep: Repetition, keys: Sequence[KeyPosition], stills
             tempo=None if tempo is None else str(tempo),
             cards=[c | {"plan": Markup(c["plan"])} for c in filming_cards(data)],
             caution=CAUTION,
+            stop_and_get_help=STOP_AND_GET_HELP,
+            stop_and_tell=STOP_AND_TELL_THE_COACH,
         )
     )
 

@@ -6,12 +6,15 @@ from typing import TYPE_CHECKING
 
 from cuebook.model import OUTCOMES
 
+from .results import serious
+
 if TYPE_CHECKING:
     import pandas as pd
     from matplotlib.axes import Axes
 
 _TONES = {"met": "#009E73", "near": "#F0E442", "not_met": "#D55E00", "not_measurable": "#D0D3D6"}
 _HATCHES = {"met": "", "near": "..", "not_met": "///", "not_measurable": ""}
+_TELLS_MORE = ("not_met", "near", "met", "not_measurable")
 _WORDS = {"met": "met", "near": "near", "not_met": "not met", "not_measurable": "not measurable"}
 
 
@@ -31,6 +34,9 @@ def cue_outcomes(cues: pd.DataFrame) -> pd.DataFrame:
     import pandas as pd
 
     sets = cues[cues["repetition"].isna()]
+    if len(sets):  # of two sides of one set the one that says more to the coach counts
+        ranked = sets.assign(rank=sets["outcome"].map({o: k for k, o in enumerate(_TELLS_MORE)})).sort_values("rank")
+        sets = ranked.drop_duplicates(["clip", "movement", "cue"])
     counted = pd.crosstab([sets["movement"], sets["cue"]], sets["outcome"]).reindex(
         columns=list(OUTCOMES), fill_value=0
     )
@@ -97,20 +103,34 @@ def needs_a_look(rows: list[dict], clips: pd.DataFrame | None, cues: pd.DataFram
 
     found = [(r["rank"], r["athlete"], r["file"], f'{r["urgency"]}: "{r["message"]}"') for r in rows if r["rank"] == 0]
     found += [(1, r["athlete"], r["file"], r["urgency"]) for r in rows if r["rank"] == 1]
+    files = _files(clips)
+    if clips is not None and len(clips):
+        found += [
+            (2, _text(row["athlete"]), files[row["clip"]], " ".join(said))
+            for row in clips.to_dict("records")
+            if (said := serious(row))
+        ]
     if cues is not None and len(cues):
         sets = cues[cues["repetition"].isna() & (cues["outcome"] == "not_met")]
         for clip, missed in sets.groupby("clip", sort=False):
             names = ", ".join(dict.fromkeys(c.replace("-", " ") for c in missed["cue"]))
-            found.append((2, _text(missed["athlete"].iloc[0]), _name(clip), f"not met: {names}"))
+            found.append((3, _text(missed["athlete"].iloc[0]), files.get(clip, _name(clip)), f"not met: {names}"))
     if clips is not None and len(clips):
         drifted = clips[clips["drift_outcome"] == "not_met"]
         found += [
-            (3, _text(r.athlete), _name(r.clip), "the lowering shrank through the set") for r in drifted.itertuples()
+            (4, _text(r.athlete), files[r.clip], "the lowering shrank through the set") for r in drifted.itertuples()
         ]
         left = clips[(clips["state"] != "scored") | (clips["reason"].map(_text) != "")]
-        found += [(4, _text(r.athlete), _name(r.clip), _text(r.reason)) for r in left.itertuples()]
+        found += [(5, _text(r.athlete), files[r.clip], _text(r.reason)) for r in left.itertuples()]
     found.sort(key=lambda f: f[0])
     return _uncut(pd.DataFrame([f[1:] for f in found], columns=["athlete", "clip", "why"]))
+
+
+def _files(clips: pd.DataFrame | None) -> dict[str, str]:
+    """Return under which name each clip of a batch was received."""
+    if clips is None:
+        return {}
+    return {row["clip"]: _text(row.get("received_as")) or _name(row["clip"]) for row in clips.to_dict("records")}
 
 
 def _uncut(table: pd.DataFrame) -> pd.DataFrame:

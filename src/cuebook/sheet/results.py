@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 NOT_DONE = "not done"
+SERIOUS = ("A second person was seen", "The clip looks like")
+"""How warnings begin after which no outcome of the clip is to be used before somebody looked."""
+_SENTENCE = re.compile(r"[^.]+\.")
 _WORDS = {"met": "met", "near": "near", "not_met": "not met", "not_measurable": "not measurable"}
 
 
@@ -33,8 +37,14 @@ def result_words(clips: pd.DataFrame, cues: pd.DataFrame | None) -> dict[str, di
         said = ", ".join(f"{counts[outcome]} {words}" for outcome, words in _WORDS.items() if counts.get(outcome))
         reps = "1 rep" if row["counted"] == 1 else f"{row['counted']:.0f} reps"
         words = f"{reps}; cues: {said or 'none judged'}"
-        out[file] = {"words": words, "more": _text(row["fix"])}
+        out[file] = {"words": words, "more": " ".join([*serious(row), _text(row["fix"])]).strip()}
     return out
+
+
+def serious(row: Mapping[str, object]) -> list[str]:
+    """Return the warnings of a clip, a row of the table ``clips``, that make its outcomes doubtful as a whole."""
+    sentences = [s.strip() for s in _SENTENCE.findall(_text(row.get("warnings")))]
+    return [s for s in sentences if s.startswith(SERIOUS)]
 
 
 def scored_files(clips: pd.DataFrame | None) -> set[str]:

@@ -27,6 +27,9 @@ class SheetView(anywidget.AnyWidget):
         How far the person pointed at was followed, in words, by short hash of the clip.
     words : dict
         States, reasons and the caution, as people read them.
+
+    unopened : list of str
+        Files that cannot be opened and have no row.
     """
 
     _esm = joined("sheet.js")
@@ -35,5 +38,6 @@ class SheetView(anywidget.AnyWidget):
     decisions = traitlets.Dict().tag(sync=True)
     scoring = traitlets.Dict().tag(sync=True)
     results = traitlets.Dict().tag(sync=True)
+    unopened = traitlets.List().tag(sync=True)
     following = traitlets.Dict().tag(sync=True)
     words = traitlets.Dict({"states": STATES, "reasons": REASONS, "caution": CAUTION}).tag(sync=True)

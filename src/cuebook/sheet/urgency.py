@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import date
 
 from cuebook.inbox.entries import Entry
-
-PAIN_WORDS = (
-    "pain", "painful", "hurt", "hurts", "hurting", "ache", "aches", "sore", "sharp", "pop", "popped", "swollen",
-    "swelling", "numb", "tingling", "dizzy", "faint", "fainted", "chest", "breathless", "pinched", "pulled", "tweaked",
-)  # fmt: skip
-"""Words of an athlete that put a clip first; common practice of the trade, no source. Better one too many."""
-_WORDS = re.compile(r"[a-z]+")
+from cuebook.inbox.pain import pain_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
@@ -33,11 +26,6 @@ class Urgency:
     rank: int
     waited: int
     words: str
-
-
-def pain_words(message: str) -> tuple[str, ...]:
-    """Return the words of pain in an athlete's message, in order."""
-    return tuple(dict.fromkeys(w for w in _WORDS.findall(message.lower()) if w in PAIN_WORDS))
 
 
 def urgency_of(entry: Entry, *, today: date) -> Urgency:

@@ -21,6 +21,7 @@ from cuebook.inbox.write import ANSWERS, Folder
 from cuebook.movements import find_workspace
 
 from .group import needs_a_look, plot_cues
+from .letters import decided, write_messages
 from .pointing import Asking, Share, followed_share
 from .results import result_words, scored_files, waiting
 from .rows import desk_heading, sheet_rows
@@ -94,7 +95,9 @@ class ContactSheet(ipywidgets.VBox):
         self._scoring: Scoring | None = None
         self._told_at = 0.0
         self._shares: dict[str, float] = {}
-        self.view = SheetView(rows=sheet_rows(inbox, today=today), decisions=self._standing(), results=self._results())
+        unopened = [e.file for e in inbox.entries if e.facts is None and e.state == "damaged"]
+        self.view = SheetView(rows=sheet_rows(inbox, today=today), decisions=self._standing(), results=self._results(),
+                              unopened=unopened)  # fmt: skip
         self._asking = Asking(self.view, choose=self.choose_person)
         self.view.on_msg(self._heard)
         self.place = ipywidgets.Output()
@@ -132,12 +135,19 @@ class ContactSheet(ipywidgets.VBox):
         """
         self._triage.decide(clip, state, reason=reason, key=key)
         self.view.decisions = self._standing()
+        self._write_messages()
 
     def undo(self, *, key: str = "") -> str | None:
         """Take the last decision back and return its clip; None if there is none left."""
         clip = self._triage.undo(key=key)
         self.view.decisions = self._standing()
+        self._write_messages()
         return clip
+
+    def _write_messages(self) -> None:
+        """Let the messages say what was decided here; until the first decision they are as the inbox wrote them."""
+        write_messages(decided(self.inbox, self._triage.standing), self.folder, workspace=self._workspace,
+                       today=self._today)  # fmt: skip
 
     def score(self) -> Scoring:
         """Score every clip that stands as usable and whose movement is known, in the background.
@@ -151,7 +161,7 @@ class ContactSheet(ipywidgets.VBox):
             return self._scoring
         rows = to_score(self.inbox.entries, self.states, clips=self._source)
         scored = scored_files(self.table("clips"))
-        options = {"tracks": self._tracks} | self._options
+        options = {"tracks": self._tracks, "again": True} | self._options
         before, self._shares = self.view.scoring, {}
         self.view.scoring = {"going": True, "done": 0, "total": len(rows), "words": "starting"}
         self.view.results = waiting(self.view.results, [row["received_as"] for row in rows])
@@ -355,7 +365,7 @@ class ContactSheet(ipywidgets.VBox):
         now = self.view.scoring
         if scored is not None:
             done = scored.total - scored.states.get("not_done", 0)
-            said = "Stopped; S goes on from here." if scored.stopped else "Done."
+            said = f"Stopped, {scored} S goes on from here." if scored.stopped else f"Done, {scored}"
         else:
             done, said = now["done"], f"It ended early: {error}"
         self.view.results = self._results()

@@ -153,7 +153,9 @@ class Desk(anywidget.AnyWidget):
         """
         from .reference_form import ReferenceForm
 
-        return ReferenceForm(self._corrections, folder=self._beside_clip(folder, "reference"), now_s=self._now_s)
+        form = ReferenceForm(self._corrections, folder=self._beside_clip(folder, "reference"), now_s=self._now_s)
+        self.observe(lambda _: form.refresh(), names="live")
+        return form
 
     def _now_s(self) -> float:
         times = self._corrections.data.clip.times_s
@@ -177,6 +179,8 @@ class Desk(anywidget.AnyWidget):
             self._corrections.keep(**message["values"])
         elif kind == "edit":
             self._edit(message["key"], message["edit"], message.get("keep"))
+        elif kind == "look":
+            self._refresh_or_log()
         elif kind == "turn" and self._turn is not None:
             self._turn(1 if message["by"] > 0 else -1)
         elif kind == "still":
@@ -210,6 +214,12 @@ class Desk(anywidget.AnyWidget):
         except Exception:
             log.exception("the desk could not be brought up to date")
             return None
+
+    def _refresh_or_log(self) -> None:
+        try:
+            self.refresh()
+        except Exception:
+            log.exception("the desk could not be brought up to date")
 
     def same_review(self, other: Desk) -> bool:
         """Return whether another desk shows the same review in the same record."""

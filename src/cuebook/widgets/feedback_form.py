@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from cuebook.record import Desk as Corrections
 
 REST_S = 0.4
-"""The draft is kept and the page drawn again as soon as the typing rests so long, not with every letter."""
+"""The draft is kept and the page drawn again so long after a letter, not with every one."""
 PHONE_WIDTH_PX, PHONE_HEIGHT_PX = 390, 720
 _PARTS = (("praise", "Praise"), ("fix", "One thing"), ("next", "Next step"))
 
@@ -43,7 +43,7 @@ class FeedbackForm(Form):
         self._start = corrections.draft or corrections.draft_feedback()
         self._jpeg = self._picture()
         self._waiting: asyncio.TimerHandle | None = None
-        self._mine: Draft | None = None
+        self._mine = _own_words(corrections)
         self.texts = {name: _text(title, getattr(self._start, name)) for name, title in _PARTS}
         self.count = ipywidgets.HTML()
         said = ipywidgets.HTML()
@@ -52,7 +52,7 @@ class FeedbackForm(Form):
         self.back = ipywidgets.Button(
             description="Back to your words",
             tooltip="What stood here before it was drafted anew",
-            layout=ipywidgets.Layout(display="none"),
+            layout=ipywidgets.Layout(width="auto", display="none" if self._mine is None else ""),
         )
         self.write = ipywidgets.Button(
             description="Write the files", button_style="primary", tooltip="Write page, picture and text; sends nothing"
@@ -75,11 +75,11 @@ class FeedbackForm(Form):
         return replace(self._start, **{name: text.value for name, text in self.texts.items()})
 
     def _changed(self) -> None:
-        """Count at once; keep and preview when the typing rests, at once where nothing can be waited for."""
+        """Count at once; keep and preview a moment later, also in the midst of typing."""
         self.said.value = ""  # it spoke of other words than these
         self._count()
         if self._waiting is not None:
-            self._waiting.cancel()
+            return
         try:
             self._waiting = asyncio.get_running_loop().call_later(REST_S, self._rested)
         except RuntimeError:
@@ -98,6 +98,7 @@ class FeedbackForm(Form):
             self._say("That is the draft already.")
             return
         self._mine = before
+        self._corrections.keep(own_words={name: getattr(before, name) for name, _ in _PARTS})
         self._put(fresh)
         self._say("Drafted anew from the review and the notes.")
 
@@ -105,6 +106,7 @@ class FeedbackForm(Form):
         if self._mine is None:
             return
         mine, self._mine = self._mine, None
+        self._corrections.keep(own_words=None)
         self._put(mine)
         self._say("Your words are back.")
 
@@ -144,6 +146,15 @@ class FeedbackForm(Form):
             f'height="{PHONE_HEIGHT_PX}" style="border:1px solid #8a9099;border-radius:8px;background:#fff" '
             f'srcdoc="{escape(page, quote=True)}"></iframe>'
         )
+
+
+def _own_words(corrections: Corrections) -> Draft | None:
+    """Return what stood in the form before it was drafted anew, kept over a restart."""
+    kept = corrections.kept.get("own_words")
+    if not isinstance(kept, dict):
+        return None
+    fresh = corrections.draft or corrections.draft_feedback()
+    return replace(fresh, **{name: str(kept.get(name, "")) for name, _ in _PARTS})
 
 
 def _text(title: str, value: str) -> ipywidgets.Textarea:

@@ -7,6 +7,7 @@ from typing import Any
 
 from cuebook.assess.words import is_rest, phase_words
 from cuebook.model import ReviewData, Verdict
+from cuebook.report.moment import phase_order
 from cuebook.report.words import (
     OUTCOME_CELLS,
     OUTCOME_LONG,
@@ -92,7 +93,8 @@ def _set_lines(data: ReviewData) -> list[dict[str, str]]:
 def _tempo_lines(data: ReviewData) -> list[dict[str, str]]:
     tempo, words = data.tempo, phase_words(data.movement)
     lines = []
-    for phase, word in words.items():
+    for phase in phase_order(data.movement):
+        word = words[phase]
         value, spread = (m.get(phase, m.get(f"{phase}_s")) for m in (tempo.median, tempo.median_u))
         outcome = tempo.outcomes.get(phase, tempo.outcomes.get(f"{phase}_s"))
         asked = prescribed_text(data.prescription, phase)

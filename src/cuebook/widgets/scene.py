@@ -20,6 +20,7 @@ from cuebook.report.words import (
     VIEW_WORDS,
     limit_words,
     measure_words,
+    number,
     prescribed_text,
     source_words,
 )
@@ -95,6 +96,9 @@ def _signals(data: ReviewData) -> list[Signal]:
 def _facts(data: ReviewData, size_px: tuple[int, int], near: str | None, signals: dict) -> dict[str, Any]:
     clip, movement = data.clip, data.movement
     words, order = phase_words(movement), phase_order(movement)
+    alert = None
+    if data.looks_like is not None:
+        alert = next((w for w in data.warnings if w.startswith(f"The clip looks like the {data.looks_like}")), None)
     tempo = data.prescription.tempo
     return {
         "title": movement.title,
@@ -129,7 +133,8 @@ def _facts(data: ReviewData, size_px: tuple[int, int], near: str | None, signals
              "landmarks": [DRAWN.index(n) for n in d.landmarks if n in DRAWN]}
             for d in data.motion.doubts
         ],
-        "warnings": list(dict.fromkeys((*clip.warnings, *data.warnings))),
+        "alert": alert,
+        "warnings": [w for w in dict.fromkeys((*clip.warnings, *data.warnings)) if w != alert],
         "cautions": [*movement.cautions, CAUTION],
     }  # fmt: skip
 
@@ -153,6 +158,7 @@ def _cue(cue: Cue, data: ReviewData) -> dict[str, Any]:
         "low": cue.limit.low,
         "high": cue.limit.high,
         "asked": limit_words(cue.limit, unit),
+        "granted": number(cue.margin, unit) if cue.margin else "",
         "target": cue.target,
         "say": cue.say,
         "why": cue.why,

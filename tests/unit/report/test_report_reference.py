@@ -15,7 +15,7 @@ from cuebook.movements.cautions import CAUTION
 from cuebook.repetitions import proposed_spans
 from cuebook.report import write_reference
 from cuebook.report.count_band import READY, CountBand
-from cuebook.report.reference import LEAD_S, TRAIL_S, KeyPosition, angle_texts, key_positions
+from cuebook.report.reference import LEAD_S, KeyPosition, angle_texts, key_positions
 from tests.report_samples import REP_S
 
 
@@ -49,8 +49,8 @@ def test_the_clip_is_the_one_repetition_and_plays_everywhere(model, written) -> 
         assert held.streams.video[0].codec_context.pix_fmt == "yuv420p"
         assert not held.streams.audio
     rep = model.repetitions[1]
-    end = rep.end_s if rep.phases["short_hold"] is not None else rep.edges[3]
-    assert clip.duration_s == pytest.approx(end + TRAIL_S - (rep.edges[0] - LEAD_S), abs=0.15)
+    assert model.repetitions[2].start_s == rep.end_s
+    assert clip.duration_s == pytest.approx(rep.end_s - (rep.edges[0] - LEAD_S), abs=0.15), "none of the next one"
 
 
 def test_the_facts_tell_where_every_figure_comes_from(model, written) -> None:
@@ -123,7 +123,7 @@ def test_key_positions_can_be_moved_inside_the_repetition(model) -> None:
     rep = model.repetitions[1]
     moved = key_positions(model, rep, {"turn": rep.turn_s + 0.2})
     assert [k.at_s for k in moved] == pytest.approx([rep.edges[0], rep.turn_s + 0.2, rep.edges[3]])
-    with pytest.raises(ModelError, match="must follow each other inside repetition 2"):
+    with pytest.raises(ModelError, match="must follow each other, none before"):
         key_positions(model, rep, {"start": rep.turn_s + 0.5})
     with pytest.raises(ModelError, match="not 'middle'"):
         key_positions(model, rep, {"middle": rep.turn_s})

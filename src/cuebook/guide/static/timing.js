@@ -132,7 +132,8 @@ function makeTiming(root, plan) {
     done.disabled = k < 3;
   }
   function press() {
-    if (!video.src) return;
+    if (!video.src || video.error) return;
+    result.hidden = true;                               // it spoke of the taps before this one
     const last = taps[taps.length - 1];
     if (taps.length && video.currentTime <= last) {
       hint.textContent = `That is before the last tap: go on from ${last.toFixed(1)} s, or take the last tap back.`;
@@ -160,6 +161,7 @@ function makeTiming(root, plan) {
     video.currentTime = 1e7;
   });
   video.addEventListener("error", () => {
+    tap.disabled = true;
     if (video.src) hint.textContent = "This browser cannot play that file: save it as an H.264 MP4, or try another browser.";
   });
   tap.addEventListener("pointerdown", (event) => { event.preventDefault(); press(); });
@@ -170,11 +172,11 @@ function makeTiming(root, plan) {
     else if (event.key === " " && event.target !== video && event.target.tagName !== "BUTTON") {
       if (video.paused) video.play(); else video.pause();
     } else if (event.key === " " && event.target === tap) press();
-    else if (event.key === "Backspace") { taps.pop(); tell(); }
+    else if (event.key === "Backspace") { taps.pop(); result.hidden = true; tell(); }
     else return;
     event.preventDefault();
   });
-  undo.addEventListener("click", () => { taps.pop(); tell(); });
+  undo.addEventListener("click", () => { taps.pop(); result.hidden = true; tell(); });
   again.addEventListener("click", () => { taps = []; video.currentTime = 0; result.hidden = true; tell(); });
   speed.addEventListener("change", () => { video.playbackRate = Number(speed.value); });
   done.addEventListener("click", () => {

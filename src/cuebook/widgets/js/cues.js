@@ -3,7 +3,7 @@
 import { button, el } from "./dom.js";
 
 export const OUTCOMES = [["met", "1"], ["near", "2"], ["not_met", "3"], ["not_measurable", "0"]];
-const WORDS = { met: "met", near: "too close to call", not_met: "not met", not_measurable: "not measurable" };
+export const OUTCOME_WORDS = { met: "met", near: "too close to call", not_met: "not met", not_measurable: "not measurable" };
 
 export function makeCues({ store, box, choose, overrule, toggleWhole }) {
   const { facts } = store;
@@ -21,28 +21,29 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
     return [own.mark, `${own.words}, by ${own.who || "the coach"}`, `measured: ${v.short} ${v.measured}`.trim()];
   }
 
-  function row(cue, index, rep) {
-    const v = store.verdict(cue, rep), [mark, words, value] = outcome(v, rep);
-    const now = index === store.cue;
+  function row(index, place, rep) {
+    const cue = facts.cues[index], v = store.verdict(cue, rep, place), [mark, words, value] = outcome(v, rep);
+    const now = index === store.cue && (place === null || place === store.side);
     const side = v && v.side !== "both" && facts.sides !== "both" ? `, ${v.side}` : "";
     const head = el("button", {
       type: "button", class: "cb-cue", "aria-expanded": String(now && cues.open), "aria-current": now ? "true" : null,
-      tabindex: now ? 0 : -1, onclick: () => choose(index, now ? !cues.open : cues.open),
+      tabindex: now ? 0 : -1, onclick: () => choose(index, place, now ? !cues.open : cues.open),
     },
     el("span", { class: "cb-mark", "aria-hidden": "true", text: mark }),
     el("span", { class: "cb-cue-name", text: cue.title + side }),
     el("span", { class: "cb-cue-outcome", text: words }),
     el("span", { class: "cb-cue-value", text: value }),
-    rep ? null : byEye(cue));
+    rep ? null : byEye(cue, place));
     const item = el("li", { "data-cue": cue.name }, head);
     if (now) item.append(tools(cue, v));
-    if (now && cues.open) item.append(reasons(cue, v, rep));
+    if (now && cues.open) item.append(reasons(cue, rep, place));
     return item;
   }
 
   // What the coach said of single repetitions stands beside what was measured of the whole set.
-  function byEye(cue) {
-    const own = store.live.verdicts.filter((v) => v.cue === cue.name && v.repetition !== null && v.overruled);
+  function byEye(cue, place) {
+    const own = store.live.verdicts.filter((v) => v.cue === cue.name && v.repetition !== null && v.overruled
+      && (place === null || v.side === place));
     const sided = (v) => (v.side === "both" || facts.sides === "both" ? "" : ` ${v.side}`);
     const said = own.sort((a, b) => a.repetition - b.repetition)
       .map((v) => `rep ${v.repetition}${sided(v)} by eye: ${v.overruled.words}`);
@@ -54,8 +55,8 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
     const said = own ? own.outcome : v ? v.outcome : null;
     const line = el("div", { class: "cb-overrule", role: "group", "aria-label": `Outcome of ${cue.title} by eye` });
     for (const [name, key] of OUTCOMES) {
-      line.append(button(WORDS[name], () => overrule(name), { key, pressed: said === name && Boolean(own), class: "cb-small",
-        label: `By eye: ${WORDS[name]}`, disabled: !v }));
+      line.append(button(OUTCOME_WORDS[name], () => overrule(name), { key, pressed: said === name && Boolean(own), class: "cb-small",
+        label: `By eye: ${OUTCOME_WORDS[name]}`, disabled: !v }));
     }
     line.append(button("as measured", () => overrule(null), { key: "9", class: "cb-small", disabled: !own }));
     if (own) {
@@ -67,12 +68,12 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
     return line;
   }
 
-  function reasons(cue, v, rep) {
+  function reasons(cue, rep, place) {
     const lines = el("dl", { class: "cb-why" });
     const add = (name, text) => { if (text) lines.append(el("dt", { text: name }), el("dd", { text })); };
     add("Aim", cue.target);
-    add("Judged by", `${cue.what} ${cue.asked}`);
-    for (const one of store.verdicts(cue, rep)) {
+    add("Judged by", `${cue.what} ${cue.asked}${cue.granted ? `, ${cue.granted} granted` : ""}`);
+    for (const one of store.verdicts(cue, rep).filter((o) => place === null || o.side === place)) {
       const side = one.side === "both" ? "" : `${one.side}: `;
       if (one.value === null) { add("Not measured", `${side}${one.reason}`); add("To film it", one.refilm); }
       else add("Measured", `${side}${one.measured}, ${one.chance_words}${one.method ? `, ${one.method}` : ""}`);
@@ -88,7 +89,11 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
     title.textContent = rep ? `Repetition ${rep.number}${rep.side === "both" ? "" : `, ${rep.side}`}` : "Whole set";
     whole.setAttribute("aria-pressed", String(store.whole));
     const held = list.contains(document.activeElement) ? document.activeElement.className : null;
-    list.replaceChildren(...facts.cues.map((c, i) => row(c, i, rep)), ...others(rep));
+    const places = store.places();
+    if (!places.some(([cue, side]) => cue === store.cue && (side === null || side === store.side))) {
+      store.side = (places.find(([cue]) => cue === store.cue) || [0, null])[1];
+    }
+    list.replaceChildren(...places.map(([cue, side]) => row(cue, side, rep)), ...others(rep));
     if (held === "cb-cue") list.querySelector(".cb-cue[aria-current]")?.focus();
   };
 

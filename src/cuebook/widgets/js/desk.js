@@ -1,6 +1,6 @@
 // The coach's desk in one notebook cell: puts the parts together and says what each key does.
 import { makeBeside } from "./beside.js";
-import { makeCues } from "./cues.js";
+import { makeCues, OUTCOME_WORDS } from "./cues.js";
 import { el, say } from "./dom.js";
 import { makeFigure } from "./figure.js";
 import { makeKeys } from "./keys.js";
@@ -11,8 +11,10 @@ import { makePlayer, SPEEDS } from "./player.js";
 import { makeSaving } from "./saving.js";
 import { makeStore } from "./store.js";
 import { makeStrip } from "./strip.js";
-import { begin, finish, frameAt, nearestFrame, seconds, stretches } from "./time.js";
+import { begin, finish, firstFrame, lastFrame, nearestFrame, seconds, stretches } from "./time.js";
 import { makeTrace } from "./trace.js";
+
+const nameOf = (button) => button && (button.getAttribute("aria-label") || button.textContent);
 
 // Asks the kernel for something and waits for its answer; bytes come as custom messages, never as a synced value.
 function receive(model, type, signal) {
@@ -63,7 +65,7 @@ async function render({ model, el: host, signal }) {
     closed: () => { part.cues.hidden = false; root.focus({ preventScroll: true }); } });
   const beside = makeBeside({ model, store, box: part.beside, receive, unpack, announce, changed: () => keys.refresh(), signal: life });
   const cues = makeCues({ store, box: part.cues, overrule, toggleWhole,
-    choose: (i, open) => { cues.open = open; store.set("cue", i); } });
+    choose: (i, side, open) => { cues.open = open; store.side = side; store.set("cue", i); } });
 
   // ---- what is drawn for a frame
   function painted(frame) {
@@ -95,7 +97,7 @@ async function render({ model, el: host, signal }) {
         words.push(`${run.phase.word} ${(at - run.start).toFixed(1)}${slot && slot !== "X" ? ` of ${slot}` : ""} s`);
       }
     } else words.push(aside(at));
-    const name = store.signalName(store.currentCue(), rep), read = name && figure.reading(name, store.frame);
+    const name = store.signalName(store.currentCue(), rep || store.rep()), read = name && figure.reading(name, store.frame);
     if (read) words.push(`${facts.signals[name].words} ${read.words}${read.doubtful ? ", in doubt" : ""}`);
     const hidden = facts.doubts.filter((d) => d.start_s <= at && at <= d.end_s).map((d) => d.what);
     if (hidden.length) words.push(`hard to see: ${[...new Set(hidden)].join(", ")}`);
@@ -152,15 +154,15 @@ async function render({ model, el: host, signal }) {
     if (!all.length) return announce("There is no repetition to go to.");
     const next = all[Math.max(0, Math.min(all.length - 1, all.indexOf(now) + (aim() < begin(all[0]) && by > 0 ? 0 : by)))];
     if (player.loop) player.setLoop(loopOf(next));
-    player.show(frameAt(times, begin(next) + 1e-4) + (times[frameAt(times, begin(next) + 1e-4)] < begin(next) - 1e-3 ? 1 : 0));
+    player.show(firstFrame(times, next));
     return undefined;
   }
   function edge(name) {
     leaveWhole();
     const now = rep(), at = now && now[`${name}_s`];
     if (at === null || at === undefined) announce(now ? `The ${name} of repetition ${now.number} is not in the clip.` : "There is no repetition here.");
-    else if (name === "end") player.show(Math.max(0, nearestFrame(times, at) - 1));
-    else player.show(nearestFrame(times, at));
+    else if (name === "end") player.show(lastFrame(times, now));
+    else player.show(name === "start" ? firstFrame(times, now) : nearestFrame(times, at));
   }
   const loopOf = (r) => [begin(r), Math.min(finish(r), times[times.length - 1])];
   function loop(on) {
@@ -231,15 +233,19 @@ async function render({ model, el: host, signal }) {
   function overrule(outcome, reason) {
     const cue = store.currentCue(), now = store.whole ? null : rep(), v = cue && store.verdict(cue, now);
     if (!v) return announce("This cue was not judged here.");
+    const side = v.side === "both" || facts.sides === "both" ? "" : `, ${v.side}`;
     change({ kind: "overrule", cue: cue.name, repetition: now ? now.id : null, side: v.side === "both" ? null : v.side, outcome,
       reason: reason || (v.overruled && v.overruled.reason) || "judged by eye" },
-    `${cue.title}: ${outcome ? `${outcome.replace("_", " ")} by eye` : "as measured"}.`);
+    `${cue.title}${side}, ${now ? `repetition ${now.number}` : "whole set"}: ${outcome ? `${OUTCOME_WORDS[outcome]} by eye` : "as measured"}.`);
     return undefined;
   }
   function cueBy(by) {
-    const n = facts.cues.length;
-    store.set("cue", (store.cue + by + n) % n);
-    announce(facts.cues[store.cue].title);
+    const all = store.places(), n = all.length;
+    const now = all.findIndex(([cue, side]) => cue === store.cue && (side === null || side === store.side));
+    const [cue, side] = all[(Math.max(0, now) + by + n) % n];
+    store.side = side;
+    store.set("cue", cue);
+    announce(`${facts.cues[cue].title}${side ? `, ${side}` : ""}`);
   }
   // Which change was the last one only the record knows: another desk may have made one, so the answer says it.
   function undo(kind) { saving.edit({ kind }); }
@@ -333,13 +339,26 @@ async function render({ model, el: host, signal }) {
   // ---- place the parts and bring them to life
   const bars = (...names) => el("div", { class: "cb-bars" }, ...names.map((n) => keys.bar(n)));
   const clips = part.row ? el("div", { class: "cb-bars cb-clips" }, part.row, keys.bar("Clips")) : "";
-  root.append(part.head, clips, part.top, part.status, part.said, part.writing, part.traceName, part.trace,
+  root.append(part.head, part.alert, clips, part.top, part.status, part.said, part.writing, part.traceName, part.trace,
     bars("Play", "Repetitions", "Correct"), part.strip, bars("Cues"), part.notes, part.more, part.keys);
   part.trace.setAttribute("aria-valuemax", facts.duration_s.toFixed(3));
   part.keys.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });
   root.addEventListener("pointerdown", (e) => {
     if (!e.target.closest("button, input, select, summary, a, label, dialog")) requestAnimationFrame(() => root.focus({ preventScroll: true }));
   }, { signal: life });
+  // A button that was drawn anew, or was taken away, must not leave the keys to nobody.
+  for (const kind of ["click", "change"]) {
+    root.addEventListener(kind, (e) => {
+      const label = kind === "click" && e.detail === 0 ? nameOf(e.target.closest("button")) : null;
+      requestAnimationFrame(() => requestAnimationFrame(() => {
+        if (document.activeElement !== document.body || !root.isConnected) return;
+        const same = label && [...root.querySelectorAll("button")].find((b) => nameOf(b) === label && b.offsetParent && !b.disabled);
+        (same || root).focus({ preventScroll: true });
+      }));
+    }, { signal: life });
+  }
+  // Somebody turns to this desk: another kernel may have changed the record meanwhile.
+  root.addEventListener("focusin", (e) => { if (!root.contains(e.relatedTarget) && !saving.pending()) model.send({ type: "look" }); }, { signal: life });
   part.stage.addEventListener("click", (e) => {
     const box = part.stage.getBoundingClientRect();
     const at = [((e.clientX - box.left) / box.width) * facts.width, ((e.clientY - box.top) / box.height) * facts.height];
@@ -347,7 +366,10 @@ async function render({ model, el: host, signal }) {
   }, { signal: life });
   store.on("live", everything);
   store.on("cue", () => { trace.redraw(); named(); strip.words(); cues.redraw(); overlay(); beside.draw?.(); statusLine(); });
-  model.on("change:live", () => store.set("live", model.get("live")));
+  model.on("change:live", () => {
+    store.set("live", model.get("live"));
+    if (!saving.pending() && part.said.textContent.includes("U takes it back")) announce("");   // somebody else's change
+  });
   model.on("change:frame", () => {                      // the view's own writes come back and are no command
     const wanted = model.get("frame");
     if (wanted !== sent) { sent = wanted; player.show(wanted); }

@@ -23,7 +23,9 @@ export function makeLayout(facts) {
     row: facts.row && el("span", { class: "cb-row", text: `Clip ${facts.row.place} of ${facts.row.total}` }),
     said: el("p", { class: "cb-said", role: "status", "aria-live": "polite" }),
     keys: el("dialog", { class: "cb-keys", "aria-label": "Keys" }),
-    more: el("details", { class: "cb-more" }, el("summary", { text: "Warnings and cautions" }),
+    alert: facts.alert ? el("p", { class: "cb-alert", role: "alert", text: facts.alert }) : "",
+    more: el("details", { class: "cb-more", open: facts.warnings.length ? "" : null },
+      el("summary", { text: facts.warnings.length ? `Warnings (${facts.warnings.length}) and cautions` : "Cautions" }),
       el("ul", {}, ...[...facts.warnings, ...facts.cautions].map((t) => el("li", { text: t })))),
   };
   part.video.muted = true;

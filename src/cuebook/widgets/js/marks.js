@@ -163,7 +163,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
     redraw();
   }
   function put(to) {
-    const [id, text] = KINDS[kind], far = to && id !== "text";
+    const [id, text] = KINDS[kind], far = free !== null;
     saving.edit({ kind: "mark", mark_kind: id, at_s: aim(), joints: picked, to, size: id === "circle" ? 0.15 : null,
       text: id === "text" ? words : null });
     announce(`${title(text)} at ${picked.map(plainName).join(", ")}${far ? " and a free place" : ""}. U takes it back.`);

@@ -252,12 +252,13 @@ async function render({ model, el: host, signal }) {
     for (const [i, made] of live) if (made === node) go(i);
   }, { signal: life });
   for (const open of [list, people.dialog]) open.addEventListener("close", () => root.focus({ preventScroll: true }), { signal: life });
+  const unopened = model.get("unopened");
   const showScoring = () => {
     const now = model.get("scoring");
     bar.hidden = !now.total;
     bar.max = now.total || 1;
     bar.value = now.far ?? now.done ?? 0;
-    say(scoring, now.words ? `${now.done} of ${now.total} scored. ${now.words}` : "");
+    say(scoring, now.words ? now.going ? `${now.done} of ${now.total} done. ${now.words}` : now.words : "");
     keys.refresh();
   };
   const heard = (msg) => {
@@ -289,6 +290,7 @@ async function render({ model, el: host, signal }) {
     keys.bar("Decide"), keys.bar("Move"),
     el("div", { class: "cb-sheet-sort", role: "row" }, el("span", { text: "Sort by" }), ...heads.values()),
     body, el("div", { class: "cb-sheet-foot" }, keys.bar("Sheet"), bar, scoring), said, list, reasons, people.dialog,
+    unopened.length ? el("p", { class: "cb-sheet-caution", text: `Without a row, since ${unopened.length === 1 ? "it" : "they"} cannot be opened: ${unopened.join(", ")}.` }) : "",
     el("p", { class: "cb-sheet-caution", text: store.words.caution }),
   );
   host.append(root);

@@ -1,10 +1,10 @@
 // What is shown now. Parts of the desk read it and are told when something in it changed.
-import { begin, finish, repetitionAt } from "./time.js";
+import { begin, firstFrame, repetitionAt } from "./time.js";
 
 export function makeStore(facts, live) {
   const heard = {};
   const store = {
-    facts, live, arrays: null, frame: 0, cue: 0, whole: false, lines: true, zoomed: false,
+    facts, live, arrays: null, frame: 0, cue: 0, side: null, whole: false, lines: true, zoomed: false,
     on(name, call) { (heard[name] ||= []).push(call); },
     tell(name) { for (const call of heard[name] || []) call(); },
     set(name, value) { store[name] = value; store.tell(name); },
@@ -17,10 +17,16 @@ export function makeStore(facts, live) {
       return repetitionAt(all, at) || all.filter((r) => begin(r) <= at).at(-1) || all[0] || null;
     },
     inside: (at = store.time()) => repetitionAt(store.live.repetitions, at),
-    verdict(cue, rep) {
+    // What can be chosen among the cues: of a whole set each side by itself, where a movement has sides.
+    places: () => facts.cues.flatMap((cue, i) => {
+      const sides = store.whole && facts.sides !== "both" ? [...new Set(store.verdicts(cue, null).map((v) => v.side))] : [];
+      return sides.length > 1 ? sides.sort().map((side) => [i, side]) : [[i, null]];
+    }),
+    verdict(cue, rep, side = rep ? null : store.side) {
       const found = store.live.verdicts.filter((v) => v.cue === cue.name && v.repetition === (rep ? rep.number : null));
       const worse = (v) => (v.uncertainty === null ? Infinity : v.uncertainty);
-      return found.sort((a, b) => worse(a) - worse(b))[0] || null;
+      found.sort((a, b) => worse(a) - worse(b));
+      return (side && found.find((v) => v.side === side)) || found[0] || null;
     },
     verdicts: (cue, rep) => store.live.verdicts.filter(
       (v) => v.cue === cue.name && v.repetition === (rep ? rep.number : null)),
@@ -36,28 +42,25 @@ export function makeStore(facts, live) {
       }
       return null;
     },
-    // One line over the whole clip: where sides take turns, each repetition shows the side that works.
+    // One line over the whole clip: where sides take turns, each repetition and what follows it shows the side that works.
     joined(cue) {
       const { times } = store.arrays;
       const value = new Float32Array(times.length).fill(NaN), sigma = new Float32Array(times.length);
       const state = new Uint8Array(times.length);
-      const usual = store.signalName(cue, null);
+      const all = store.repetitions();
       const take = (name, from, to) => {
         if (!name) return;
         const { [`value:${name}`]: v, [`sigma:${name}`]: s, [`state:${name}`]: d } = store.arrays;
         for (let i = from; i < to; i++) { value[i] = v[i]; sigma[i] = s[i]; state[i] = d[i]; }
       };
-      take(usual, 0, times.length);
-      const names = new Set();
-      for (const rep of store.repetitions()) {
-        const name = store.signalName(cue, rep);
-        if (name) names.add(name);
-        if (!name || name === usual) continue;
-        const from = times.findIndex((t) => t >= begin(rep) - 1e-6);
-        const end = times.findIndex((t) => t >= finish(rep));
-        if (from >= 0) take(name, from, end < 0 ? times.length : end);
-      }
-      return { value, sigma, state, name: names.size > 1 || !usual ? usual : [...names][0] || usual, sides: names.size > 1 };
+      const names = all.map((rep) => store.signalName(cue, rep));
+      if (!all.length) names.push(store.signalName(cue, null));
+      names.forEach((name, k) => {
+        const next = all[k + 1];
+        take(name, k === 0 ? 0 : firstFrame(times, all[k]), next ? firstFrame(times, next) : times.length);
+      });
+      const known = [...new Set(names.filter(Boolean))];
+      return { value, sigma, state, name: known[0] || null, sides: known.length > 1 };
     },
   };
   return store;

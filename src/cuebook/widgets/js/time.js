@@ -15,9 +15,19 @@ export function nearestFrame(times, seconds) {
   return seconds - times[before] <= times[after] - seconds ? before : after;
 }
 
+// Boundaries are kept to the millisecond: a frame that is nearer to one than that lies on it.
+const ON_IT = 1e-3;
+
 export function repetitionAt(repetitions, seconds) {
-  return repetitions.find((r) => seconds >= begin(r) - 1e-6 && seconds < finish(r) - 1e-6) || null;
+  return repetitions.find((r) => seconds >= begin(r) - ON_IT && seconds < finish(r) - ON_IT) || null;
 }
+
+// The first and the last frame that belong to a repetition.
+export function firstFrame(times, rep) {
+  const frame = frameAt(times, begin(rep) + ON_IT);
+  return times[frame] < begin(rep) - ON_IT ? Math.min(frame + 1, times.length - 1) : frame;
+}
+export const lastFrame = (times, rep) => frameAt(times, finish(rep) - 2 * ON_IT);
 
 export const begin = (rep) => (rep.start_s === null ? 0 : rep.start_s);
 export const finish = (rep) => (rep.end_s === null ? Infinity : rep.end_s);

@@ -48,6 +48,7 @@ def sheet_page(inbox: Inbox, path: Path) -> Path:
     ramp = np.tile(np.linspace(60, 220, 310, dtype=np.uint8), (78, 1))
     values = {
         "rows": sheet_rows(inbox, today=date(2026, 1, 14)), "decisions": {}, "scoring": {}, "results": {},
+        "unopened": ["notes.mp4"],
         "following": {},
         "words": {"states": STATES, "reasons": REASONS, "caution": CAUTION},
     }  # fmt: skip

@@ -139,7 +139,7 @@ def test_scoring_shows_how_far_it_is_and_can_be_stopped_and_gone_on_with(sheet) 
     sheet.keyboard.press("s")
     assert len(sent(sheet, "score")) == 1
     sheet.evaluate("model.set('scoring', {going: true, done: 3, total: 12, words: 'about 2 min left'})")
-    assert sheet.get_by_text("3 of 12 scored. about 2 min left").is_visible()
+    assert sheet.get_by_text("3 of 12 done. about 2 min left").is_visible()
     assert bar.evaluate("e => e.value / e.max") == 0.25
     sheet.evaluate("model.set('scoring', {going: true, done: 3, total: 12, words: 'reading', far: 3.6})")
     assert bar.evaluate("e => e.value / e.max") == pytest.approx(0.3), "clips that are half done count"
@@ -258,7 +258,7 @@ def test_the_one_pointed_at_is_followed_kept_and_scored_and_refused_where_they_c
     assert nb.kernel("sheet.inbox.entries[1].person.value") == "", "what was refused is not kept"
 
     root.press("s")
-    page.get_by_text("1 of 1 scored. Done.").wait_for(timeout=90_000)
+    page.get_by_text("Done, 1 clip: 1 scored.").wait_for(timeout=90_000)
     assert nb.kernel("sheet.table('clips')['person'].tolist()") == [nb.kernel("sheet.inbox.entries[0].person.value")]
     assert nb.kernel("sheet.table('clips')['state'].tolist()") == ["scored"]
     nb.restart_kernel()
@@ -290,9 +290,9 @@ def test_scoring_is_stopped_and_gone_on_with_and_a_row_opens_on_the_desk(lab, nb
     root.press("p")
     nb.wait_kernel("len(sheet.view.decisions) == 1")
     root.press("s")
-    page.get_by_text("1 of 3 scored").wait_for(timeout=90_000)
+    page.get_by_text("1 of 3 done").wait_for(timeout=90_000)
     root.press("Shift+S")
-    page.get_by_text("Stopped; S goes on from here.").wait_for(timeout=60_000)
+    page.get_by_text("S goes on from here.").wait_for(timeout=60_000)
     assert page.get_by_role("button", name="Score every usable clip").is_enabled()
     counted = nb.kernel("sheet.table('clips')['state'].value_counts().to_dict()")
     assert counted["scored"] in (1, 2)
@@ -300,7 +300,7 @@ def test_scoring_is_stopped_and_gone_on_with_and_a_row_opens_on_the_desk(lab, nb
     took = "sheet.table('clips').query('state == \"scored\"').set_index('received_as')['took_s'].to_dict()"
     first = nb.kernel(took)
     root.press("s")
-    page.get_by_text("3 of 3 scored. Done.").wait_for(timeout=90_000)
+    page.get_by_text("Done, 3 clips: 3 scored.").wait_for(timeout=90_000)
     again = nb.kernel(took)
     assert len(again) == 3
     assert {name: again[name] for name in first} == pytest.approx(first, abs=0.11), "what was done is not done again"

@@ -244,7 +244,8 @@ def phases(case, data, tally, right) -> None:
 
 
 def decisions(case, data, tally, notes, view) -> None:
-    """Verdicts on repetitions against the truth."""
+    """Verdicts on repetitions against the truth; of the intervals at the turn every clip has the same weight."""
+    held = defaultdict(list)
     for true, rep in pairs(case, data):
         for verdict in data.verdicts:
             if verdict.repetition != rep.number:
@@ -257,12 +258,14 @@ def decisions(case, data, tally, notes, view) -> None:
             if verdict.value is not None:
                 if verdict.unit == "deg":
                     inside = float(abs(verdict.value - value) <= 1.96 * verdict.uncertainty)
-                    tally.add("turn cover", inside)
-                    tally.add(f"turn cover {cue.measure} {view.name}", inside)
+                    held["turn cover"].append(inside)
+                    held[f"turn cover {cue.measure} {view.name}"].append(inside)
                 if right and cue.event == "turn":
                     tally.add("turn angle", verdict.value - value)
                     tally.add(f"turn angle [{case.movement.name} {cue.name}]", verdict.value - value)
             decided(case, verdict, value, tally, notes, right, f"rep {rep.number}")
+    for name, values in held.items():
+        tally.add(name, np.mean(values))
 
 
 def of_the_set(case, data, tally, notes, view) -> None:

@@ -6,10 +6,12 @@ from datetime import date
 from pathlib import Path
 
 from cuebook.inbox.entries import Inbox, Known, Question
+from cuebook.inbox.library import read_library
 from cuebook.sheet.letters import decided, write_messages
 from cuebook.sheet.triage import Triage
 from tests.sheet_samples import entry
 
+LIBRARY = read_library(None)
 TODAY = date(2026, 1, 14)
 
 
@@ -21,7 +23,7 @@ def asked(number: int, **more: object):
 
 
 def letters(folder: Path, inbox: Inbox, triage: Triage) -> str:
-    write_messages(decided(inbox, triage.standing), folder, workspace=None, today=TODAY)
+    write_messages(decided(inbox, triage.standing), folder, library=LIBRARY, today=TODAY)
     return (folder / "messages.txt").read_text(encoding="utf-8")
 
 

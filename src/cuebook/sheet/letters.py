@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from cuebook.inbox.entries import REASONS, Entry, Finding, Inbox
-from cuebook.inbox.library import read_library
+from cuebook.inbox.library import Library
 from cuebook.inbox.messages import messages_text, refilm_requests
 from cuebook.inbox.write import MESSAGES, asked_before
 from cuebook.whole import write_whole
@@ -32,7 +32,7 @@ def decided(inbox: Inbox, standing: Mapping[str, Decision]) -> Inbox:
     return replace(inbox, entries=tuple(_decided(e, standing.get(e.clip)) for e in inbox.entries))
 
 
-def write_messages(inbox: Inbox, folder: Path, *, workspace: Path | None, today: date) -> None:
+def write_messages(inbox: Inbox, folder: Path, *, library: Library, today: date) -> None:
     """Write the messages of an inbox anew.
 
     Parameters
@@ -41,8 +41,8 @@ def write_messages(inbox: Inbox, folder: Path, *, workspace: Path | None, today:
         From `decided`.
     folder : Path
         The sorted inbox.
-    workspace : Path or None
-        For the coach's own movements.
+    library : Library
+        For titles and filming cards.
     today : date
         Nobody is asked to film again more than once a week.
 
@@ -52,7 +52,7 @@ def write_messages(inbox: Inbox, folder: Path, *, workspace: Path | None, today:
         If they cannot be written.
     """
     requests = refilm_requests(inbox.entries, before=asked_before(folder), today=today)
-    write_whole(folder / MESSAGES, messages_text(inbox, requests=requests, library=read_library(workspace)))
+    write_whole(folder / MESSAGES, messages_text(inbox, requests=requests, library=library))
 
 
 def _decided(entry: Entry, decision: Decision | None) -> Entry:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import date, datetime
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ import ipywidgets
 from cuebook.errors import BatchError, CuebookError, InboxError, UnknownName
 from cuebook.inbox.answers import keep_answer
 from cuebook.inbox.entries import Entry, Inbox
-from cuebook.inbox.library import read_library
+from cuebook.inbox.library import Library, read_library
 from cuebook.inbox.sort import sort_inbox
 from cuebook.inbox.write import ANSWERS, Folder
 from cuebook.movements import find_workspace
@@ -100,8 +101,14 @@ class ContactSheet(ipywidgets.VBox):
                               unopened=unopened)  # fmt: skip
         self._asking = Asking(self.view, choose=self.choose_person)
         self.view.on_msg(self._heard)
+        if self._triage.standing:
+            self._write_messages()
         self.place = ipywidgets.Output()
         super().__init__([self.view, self.place])
+
+    @cached_property
+    def _library(self) -> Library:
+        return read_library(self._workspace)
 
     @property
     def states(self) -> dict[str, str]:
@@ -146,8 +153,8 @@ class ContactSheet(ipywidgets.VBox):
 
     def _write_messages(self) -> None:
         """Let the messages say what was decided here; until the first decision they are as the inbox wrote them."""
-        write_messages(decided(self.inbox, self._triage.standing), self.folder, workspace=self._workspace,
-                       today=self._today)  # fmt: skip
+        standing = self._triage.standing
+        write_messages(decided(self.inbox, standing), self.folder, library=self._library, today=self._today)
 
     def score(self) -> Scoring:
         """Score every clip that stands as usable and whose movement is known, in the background.
@@ -208,7 +215,7 @@ class ContactSheet(ipywidgets.VBox):
         """
         entry = self._entry(clip)
         followed_share(entry, self._source / entry.file, point, tracks=self._tracks, progress=progress)
-        library = read_library(self._workspace)
+        library = self._library
         keep_answer(self.folder / ANSWERS, clip=clip, file=entry.file, asks="person", answer=point, library=library)
         self.inbox = sort_inbox(self._source, copy=False, earlier=self.inbox, **self._sorting)
         self._entries = _with_pictures(self.inbox)
@@ -217,6 +224,7 @@ class ContactSheet(ipywidgets.VBox):
             self._triage.decide(clip, "")
         self.view.rows = sheet_rows(self.inbox, today=self._today)
         self.view.decisions = self._standing()
+        self._write_messages()
         return self._entry(clip)
 
     def table(self, name: str = "cues") -> pd.DataFrame | None:

@@ -1,6 +1,6 @@
 // The cues of the repetition in view, or of the whole set: outcome in words, value with uncertainty, why and source on
 // demand; an outcome that the coach overrules stands beside the measured one.
-import { button, el } from "./dom.js";
+import { button, el, keepFocus } from "./dom.js";
 
 export const OUTCOMES = [["met", "1"], ["near", "2"], ["not_met", "3"], ["not_measurable", "0"]];
 export const OUTCOME_WORDS = { met: "met", near: "too close to call", not_met: "not met", not_measurable: "not measurable" };
@@ -63,6 +63,7 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
       line.append(el("label", { class: "cb-reason" }, "reason ", el("input", {
         type: "text", value: own.reason || "", "aria-label": "Reason for this outcome",
         onchange: (e) => overrule(own.outcome, e.target.value),
+        onkeydown: (e) => { if (e.key === "Enter") box.closest(".cb-desk").focus({ preventScroll: true }); },
       })));
     }
     return line;
@@ -88,13 +89,13 @@ export function makeCues({ store, box, choose, overrule, toggleWhole }) {
     const rep = store.whole ? null : store.rep();
     title.textContent = rep ? `Repetition ${rep.number}${rep.side === "both" ? "" : `, ${rep.side}`}` : "Whole set";
     whole.setAttribute("aria-pressed", String(store.whole));
-    const held = list.contains(document.activeElement) ? document.activeElement.className : null;
     const places = store.places();
     if (!places.some(([cue, side]) => cue === store.cue && (side === null || side === store.side))) {
       store.side = (places.find(([cue]) => cue === store.cue) || [0, null])[1];
     }
-    list.replaceChildren(...places.map(([cue, side]) => row(cue, side, rep)), ...others(rep));
-    if (held === "cb-cue") list.querySelector(".cb-cue[aria-current]")?.focus();
+    const onCue = list.contains(document.activeElement) && document.activeElement.className === "cb-cue";
+    keepFocus(list, () => list.replaceChildren(...places.map(([cue, side]) => row(cue, side, rep)), ...others(rep)));
+    if (onCue) list.querySelector(".cb-cue[aria-current]")?.focus();
   };
 
   // What belongs to no cue of the movement: the phases, and for the whole set the number of repetitions.

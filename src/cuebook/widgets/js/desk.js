@@ -14,8 +14,6 @@ import { makeStrip } from "./strip.js";
 import { begin, finish, firstFrame, lastFrame, nearestFrame, seconds, stretches } from "./time.js";
 import { makeTrace } from "./trace.js";
 
-const nameOf = (button) => button && (button.getAttribute("aria-label") || button.textContent);
-
 // Asks the kernel for something and waits for its answer; bytes come as custom messages, never as a synced value.
 function receive(model, type, signal) {
   return new Promise((resolve) => {
@@ -346,17 +344,13 @@ async function render({ model, el: host, signal }) {
   root.addEventListener("pointerdown", (e) => {
     if (!e.target.closest("button, input, select, summary, a, label, dialog")) requestAnimationFrame(() => root.focus({ preventScroll: true }));
   }, { signal: life });
-  // A button that was drawn anew, or was taken away, must not leave the keys to nobody.
-  for (const kind of ["click", "change"]) {
-    root.addEventListener(kind, (e) => {
-      const label = kind === "click" && e.detail === 0 ? nameOf(e.target.closest("button")) : null;
-      requestAnimationFrame(() => requestAnimationFrame(() => {
-        if (document.activeElement !== document.body || !root.isConnected) return;
-        const same = label && [...root.querySelectorAll("button")].find((b) => nameOf(b) === label && b.offsetParent && !b.disabled);
-        (same || root).focus({ preventScroll: true });
-      }));
-    }, { signal: life });
-  }
+  // A click leaves the keys with the desk, not with a button that is drawn anew in a moment.
+  root.addEventListener("click", (e) => {
+    const clicked = e.detail > 0 && e.target.closest("button");
+    const held = document.activeElement;
+    const onButton = held === document.body || (held.tagName === "BUTTON" && root.contains(held));
+    if (clicked && !held.closest("dialog") && onButton) root.focus({ preventScroll: true });
+  }, { signal: life });
   // Somebody turns to this desk: another kernel may have changed the record meanwhile.
   root.addEventListener("focusin", (e) => { if (!root.contains(e.relatedTarget) && !saving.pending()) model.send({ type: "look" }); }, { signal: life });
   part.stage.addEventListener("click", (e) => {

@@ -25,3 +25,14 @@ export function button(words, run, { key = null, label = null, pressed = null, .
 export function say(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
+
+const nameOf = (node) => node.getAttribute("aria-label") || node.textContent;
+
+// Draws a part anew; who worked in it by keyboard goes on at the same button, or at the desk where that is gone.
+export function keepFocus(box, draw) {
+  const held = box.contains(document.activeElement) ? nameOf(document.activeElement) : null;
+  draw();
+  if (held === null || box.contains(document.activeElement)) return;
+  const same = [...box.querySelectorAll("button")].find((b) => nameOf(b) === held && !b.disabled);
+  (same || box.closest(".cb-desk"))?.focus({ preventScroll: true });
+}

@@ -1,7 +1,7 @@
 // Marks on a still: each belongs to joints, so it stays right when the picture is shown at another size.
 // Kinds are picked by number, joints by the letter that stands beside them in the picture, or by a click. Arrows, circles
 // and words may stand at a free place: it hangs on a joint by an offset in trunk lengths, so that it moves with the joint.
-import { button, el } from "./dom.js";
+import { button, el, keepFocus } from "./dom.js";
 import { seconds } from "./time.js";
 
 const KINDS = [["line", "line", 2], ["plumb", "plumb line", 1], ["angle", "angle", 3], ["arrow", "arrow", 2], ["circle", "circle", 1],
@@ -207,7 +207,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
         if (e.key === "Enter" && words.trim()) { const [joint] = picked; box.closest(".cb-desk").focus(); if (free) setFree(); else { picked = []; if (joint) pick(joint); else redraw(); } }
       } });
     const writing = document.activeElement?.matches("input") && box.contains(document.activeElement);
-    box.replaceChildren(
+    keepFocus(box, () => box.replaceChildren(
       el("div", { class: "cb-cues-head" }, el("h3", { text: `Still at ${seconds(store.time())}` }),
         button("Done", () => marks.close(), { key: "Esc", class: "cb-small" })),
       el("div", { class: "cb-bar", role: "toolbar", "aria-label": "Kind of mark" },
@@ -224,7 +224,7 @@ export function makeMarks({ store, figure, box, over, saving, picture, announce,
       el("ul", { "aria-label": "Marks on this still" }, ...marks.now().map((m) => el("li", { "data-mark": m.id },
         el("span", { text: `${KINDS.find((k) => k[0] === m.kind)[1]}: ${m.joints.map(plainName).join(", ")}${m.to && (m.kind !== "text" || m.to[0] !== 0.2 || m.to[1] !== 0) ? ", free place" : ""}${m.text ? ` "${m.text}"` : ""}${m.angle ? ` ${m.angle.words}` : ""}` }),
         button("Take out", () => { saving.edit({ kind: "drop_mark", mark: m.id }); announce("Mark taken out. U brings it back."); }, { class: "cb-small" })))),
-      button("Save this picture", save, { key: "Enter" }));
+      button("Save this picture", save, { key: "Enter" })));
     if (writing && input.isConnected) input.focus({ preventScroll: true });
     picture();
   }

@@ -45,10 +45,11 @@ def test_they_turn_when_the_eye_says_so(squats: ReviewData) -> None:
     assert [r.turn_s for r in squats.repetitions] == pytest.approx([2.0, 6.8, 11.8], abs=0.2)
 
 
-def test_two_of_three_asked_for_is_not_met(squats: ReviewData) -> None:
+def test_a_third_that_the_clip_cuts_off_is_neither_counted_nor_called_missing(squats: ReviewData) -> None:
     verdict = next(v for v in squats.verdicts if v.cue == "repetitions")
-    assert verdict.value == 2.0
-    assert verdict.outcome == "not_met"
+    assert sum(r.counted for r in squats.repetitions) == 2
+    assert verdict.outcome == "not_measurable"
+    assert verdict.reason == "the clip begins or ends within a repetition"
 
 
 def test_depth_cannot_be_told_from_there_and_the_athlete_hears_where_to_put_the_phone(squats: ReviewData) -> None:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
-from difflib import SequenceMatcher
-from itertools import combinations
+from difflib import get_close_matches
 from typing import Literal
 
 from cuebook.likeness import Guess
@@ -285,9 +284,13 @@ class Inbox:
     @property
     def alike(self) -> tuple[tuple[str, str], ...]:
         """Names of athletes that are nearly the same: one of the two may be mistyped."""
-        names = sorted({e.athlete.value for e in self.entries} | {o.athlete for o in self.owed})
-        pairs = combinations(filter(None, names), 2)
-        return tuple((a, b) for a, b in pairs if SequenceMatcher(None, a.casefold(), b.casefold()).ratio() >= ALIKE)
+        names = sorted(({e.athlete.value for e in self.entries} | {o.athlete for o in self.owed}) - {""})
+        out = []
+        for place, one in enumerate(names):
+            others = {other.casefold(): other for other in names[place + 1 :]}
+            near = get_close_matches(one.casefold(), others, n=3, cutoff=ALIKE)
+            out += [(one, others[other]) for other in sorted(near)]
+        return tuple(out)
 
     @property
     def missing(self) -> tuple[Owed, ...]:

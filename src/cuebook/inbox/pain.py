@@ -5,18 +5,13 @@ from __future__ import annotations
 import re
 
 _STEMS = (
-    *(
-        r"pain(?:s|ful|fully)?",
-        r"hurt\w*",
-        r"(?:head|back|stomach|heart|tooth)?ach(?:e|es|ed|ing|y)",
-        r"sor(?:e|er|eness)",
-    ),
-    *(r"sharp", r"stabbing", r"burning", r"pop(?:s|ped|ping)?", r"swollen", r"swell\w*", r"numb(?:ness)?", r"tingl\w*"),
-    *(r"pins and needles", r"dizz\w+", r"faint\w*", r"light[- ]?headed\w*", r"black(?:s|ed|ing)?[- ]?out", r"chest"),
-    *(r"breastbone", r"breathless\w*", r"(?:short|shortness|out) of breath", r"pinch\w*", r"pulled", r"tweak\w*"),
-    *(r"twinge\w*", r"injur\w+", r"strained", r"weak(?:er|ness)?", r"heart", r"palpitation\w*", r"confus\w+"),
-    *(r"collaps\w+", r"nause\w+", r"vomit\w*", r"bleed\w*", r"gave way", r"cramp\w*"),
-)
+    r"pain(?:s|ful|fully)?", r"hurt\w*", r"(?:head|back|stomach|heart|tooth)?ach(?:e|es|ed|ing|y)", r"sore(?:r|ness)?",
+    r"sharp", r"stabbing", r"burning", r"pop(?:s|ped|ping)?", r"swollen", r"swell\w*", r"numb(?:ness)?", r"tingl\w*",
+    r"pins and needles", r"dizz\w+", r"faint\w*", r"light[- ]?headed\w*", r"black(?:s|ed|ing)?[- ]?out", r"chest",
+    r"breastbone", r"breathless\w*", r"(?:short|shortness|out) of breath", r"pinch\w*", r"pulled", r"tweak\w*",
+    r"twinge\w*", r"injur\w+", r"strained", r"weak(?:er|ness)?", r"heart", r"palpitation\w*", r"confus\w+",
+    r"collaps\w+", r"nause\w+", r"vomit\w*", r"bleed\w*", r"gave way", r"cramp\w*",
+)  # fmt: skip
 """Pain and injury, and the signs of `cuebook.movements.cautions` as people write them; common practice of the trade,
 no source. Better one too many."""
 _WORDS = re.compile(rf"(?<![a-z])(?:{'|'.join(_STEMS)})(?![a-z])")
